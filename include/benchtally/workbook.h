@@ -1,0 +1,47 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Documents for people: the ledger in words, the progress workbook.
+#ifndef BENCHTALLY_WORKBOOK_H
+#define BENCHTALLY_WORKBOOK_H
+
+#include <benchtally/book.h>
+
+G_BEGIN_DECLS
+
+// A row of a ledger as a person reads it. All strings owned by the row.
+typedef struct {
+  BtComponent component;
+  char *id;       // of the checkpoint, rule, kind, measure, rating or phase
+  char *what;     // its title
+  char *expected; // "6 to 8 times; length 14..18 mm"
+  char *happened; // "3:05, 3:40, 4:10; 12 mm at 4:10"
+  gint64 at_ms; // the moment to look at on the session's clock (active time is not used); -1: none
+  bool counts;  // false: listed, but not in the score
+  gint64 given_mp, possible_mp;
+  char *why;       // one sentence
+  bool lost;       // points were lost here, or a critical failure stands here
+  bool critical;   // a critical failure
+  int first_event; // sequence number of the first event it rests on; 0
+} BtLedgerLine;
+BT_API void bt_ledger_line_free(BtLedgerLine *line);
+
+// Every row of the ledger in words, in the order steps, order, time, technique, product, rating.
+// Caller frees.
+BT_API BT_MUST_USE GPtrArray *bt_ledger_lines(const BtRubric *rubric,
+                                              const BtObservation *observation,
+                                              const BtLedger *ledger);
+// The outcome in one sentence with its number ("Not yet: ..."). Caller frees.
+BT_API BT_MUST_USE char *bt_outcome_sentence(const BtRubric *rubric,
+                                             const BtObservation *observation,
+                                             const BtLedger *ledger);
+// The whole ledger as plain text for a terminal of `columns` (0: 80). Caller frees.
+BT_API BT_MUST_USE char *bt_ledger_text(const BtRubric *rubric, const BtObservation *observation,
+                                        const BtLedger *ledger, int columns);
+
+// Writes the progress workbook of `trainee` to `path` (".xlsx"). Same book, same bytes. Errors:
+// UNKNOWN (no such trainee, or no closed session), DISK, EXPORT.
+BT_API BT_MUST_USE bool bt_workbook_write(BtBook *book, const char *trainee, const char *path,
+                                          GError **error);
+
+G_END_DECLS
+#endif

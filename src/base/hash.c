@@ -1,0 +1,66 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <benchtally/base.h>
+
+#include <sodium.h>
+
+G_STATIC_ASSERT(BT_SHA256_BYTES == crypto_hash_sha256_BYTES);
+
+void bt_sha256(const void *data, gsize length, guint8 digest[BT_SHA256_BYTES]) {
+  crypto_hash_sha256(digest, data, length);
+}
+
+void bt_hex(const guint8 *bytes, gsize n, char *hex) {
+  sodium_bin2hex(hex, n * 2 + 1, bytes, n);
+}
+
+bool bt_hex_parse(const char *hex, guint8 *bytes, gsize n) {
+  for (gsize i = 0; i < n; i++) {
+    int high = g_ascii_xdigit_value(hex[2 * i]);
+    int low = high < 0 ? -1 : g_ascii_xdigit_value(hex[2 * i + 1]);
+    if (low < 0 || g_ascii_isupper(hex[2 * i]) || g_ascii_isupper(hex[2 * i + 1]))
+      return false;
+    bytes[i] = (guint8)(high * 16 + low);
+  }
+  return !hex[2 * n];
+}
+
+// RFC 8785 section 3.2.2.2.
+void bt_json_append_string(GString *out, const char *text) {
+  g_string_append_c(out, '"');
+  const char *plain = text;
+  const char *p = text;
+  for (; *p; p++) {
+    unsigned char c = (unsigned char)*p;
+    if (c >= 0x20 && c != '"' && c != '\\')
+      continue;
+    g_string_append_len(out, plain, p - plain);
+    plain = p + 1;
+    switch (c) {
+    case '"':
+      g_string_append(out, "\\\"");
+      break;
+    case '\\':
+      g_string_append(out, "\\\\");
+      break;
+    case '\b':
+      g_string_append(out, "\\b");
+      break;
+    case '\t':
+      g_string_append(out, "\\t");
+      break;
+    case '\n':
+      g_string_append(out, "\\n");
+      break;
+    case '\f':
+      g_string_append(out, "\\f");
+      break;
+    case '\r':
+      g_string_append(out, "\\r");
+      break;
+    default:
+      g_string_append_printf(out, "\\u%04x", c);
+    }
+  }
+  g_string_append_len(out, plain, p - plain);
+  g_string_append_c(out, '"');
+}

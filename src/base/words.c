@@ -1,0 +1,63 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <benchtally/base.h>
+
+#include <string.h>
+
+bool bt_code_valid(const char *text) {
+  gsize n = strspn(text, "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789_.-");
+  return n >= 1 && n <= 64 && !text[n] && text[0] != '-' && text[0] != '.';
+}
+
+static char folded(char c) {
+  return c == '_' || c == ' ' ? '-' : g_ascii_tolower(c);
+}
+
+#define WORD_MAX 64
+
+// Optimal string alignment distance (insert, delete, replace, swap neighbours), doubled, where a
+// difference of case or of '_' and '-' alone counts 1. Both words are at most WORD_MAX bytes long.
+static int distance(const char *a, gsize n_a, const char *b, gsize n_b) {
+  int row[3][WORD_MAX + 1];
+  for (gsize j = 0; j <= n_b; j++)
+    row[1][j] = (int)j * 2;
+  for (gsize i = 1; i <= n_a; i++) {
+    row[2][0] = (int)i * 2;
+    for (gsize j = 1; j <= n_b; j++) {
+      int swap = a[i - 1] == b[j - 1] ? 0 : folded(a[i - 1]) == folded(b[j - 1]) ? 1 : 2;
+      int best = MIN(row[1][j - 1] + swap, MIN(row[1][j], row[2][j - 1]) + 2);
+      if (i > 1 && j > 1 && folded(a[i - 1]) == folded(b[j - 2]) &&
+          folded(a[i - 2]) == folded(b[j - 1]))
+        best = MIN(best, row[0][j - 2] + 2);
+      row[2][j] = best;
+    }
+    memmove(row[0], row[1], sizeof row[0]);
+    memmove(row[1], row[2], sizeof row[1]);
+  }
+  return row[1][n_b];
+}
+
+const char *bt_closest_word(const char *word, const char *const *words, gsize n) {
+  gsize length = strlen(word);
+  if (length == 0 || length > WORD_MAX)
+    return NULL;
+  const char *closest = NULL;
+  int least = (int)MAX(length * 2 / 3, 2) + 1; // over a third of its length is another word
+  for (gsize i = 0; i < n; i++) {
+    gsize other = strlen(words[i]);
+    if (other == 0 || other > WORD_MAX)
+      continue;
+    int d = distance(word, length, words[i], other);
+    if (d < least) {
+      least = d;
+      closest = words[i];
+    }
+  }
+  return closest;
+}
+
+char *bt_count_of(gint64 count, const char *singular, const char *plural) {
+  if (count == 1)
+    return g_strdup_printf("1 %s", singular);
+  return plural ? g_strdup_printf("%" G_GINT64_FORMAT " %s", count, plural)
+                : g_strdup_printf("%" G_GINT64_FORMAT " %ss", count, singular);
+}
