@@ -54,6 +54,10 @@ BT_API void bt_person_free(BtPerson *person); // NULL is allowed
 // (*added false).
 BT_API BT_MUST_USE bool bt_book_add_person(BtBook *book, const BtPerson *person, bool *added,
                                            GError **error);
+// Adds the people of a CSV file (columns code, name, role, level, cohort; the last two may be missing): all or none. False
+// with `error`, or with faults in `faults` and no `error`.
+BT_API BT_MUST_USE bool bt_book_add_people_file(BtBook *book, const char *path, int *added, int *already, GPtrArray *faults,
+                                                GError **error);
 // All people, or those of `role` (-1: all), by code. Caller frees.
 BT_API BT_MUST_USE GPtrArray *bt_book_people(BtBook *book, int role, GError **error);
 // One person; NULL without `error` when there is none. Caller frees.
@@ -141,7 +145,8 @@ typedef struct {
   gint64 given_mp[BT_COMPONENTS], possible_mp[BT_COMPONENTS];
   gint64 total_ms;
 } BtSessionRow;
-BT_API void bt_session_row_free(BtSessionRow *row);
+BT_API void bt_session_row_free(BtSessionRow *row); // NULL is allowed
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(BtSessionRow, bt_session_row_free)
 
 typedef struct {
   const char *trainee, *assessor, *rubric, *session; // NULL: any

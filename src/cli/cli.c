@@ -1,0 +1,211 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cli/cli.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/ioctl.h>
+#include <unistd.h>
+
+static const char exit_statuses[] =
+    "Exit status: 0 done; 1 the answer is no; 2 the request was wrong; 3 the machine "
+    "failed.";
+
+static GOptionContext *new_context(const Command *command, const GOptionEntry *entries) {
+  g_autofree char *parameters = g_strdup_printf("%s", command->arguments);
+  GOptionContext *context = g_option_context_new(parameters);
+  g_autofree char *description = g_strdup_printf("%s\n\n%s\n", command->details, exit_statuses);
+  g_option_context_set_summary(context, command->summary);
+  g_option_context_set_description(context, description);
+  if (entries)
+    g_option_context_add_main_entries(context, entries, NULL);
+  return context;
+}
+
+bool cli_parse(Cli *cli, int *argc, char ***argv, const GOptionEntry *entries, int least, int most,
+               int *status) {
+  g_autofree char *name = g_strconcat("benchtally ", cli->command->name, NULL);
+  g_set_prgname(name);
+  g_autoptr(GOptionContext) context = new_context(cli->command, entries);
+  g_autoptr(GError) error = NULL;
+  if (!g_option_context_parse(context, argc, argv, &error)) {
+    *status = cli_usage_error("%s; see `%s --help`", error->message, name);
+    return false;
+  }
+  // GOption leaves a "--" in place.
+  if (*argc > 1 && strcmp((*argv)[1], "--") == 0) {
+    memmove(*argv + 1, *argv + 2, sizeof **argv * (gsize)(*argc - 1));
+    (*argc)--;
+  }
+  int given = *argc - 1;
+  if (given >= least && (most < 0 || given <= most))
+    return true;
+  *status = given < least
+                ? cli_usage_error(
+                      "%s: %s missing; see `%s --help`", cli->command->name,
+                      *cli->command->arguments ? cli->command->arguments : "an argument", name)
+                : cli_usage_error("%s: \"%s\" is one argument too many; see `%s --help`",
+                                  cli->command->name, (*argv)[most + 1], name);
+  return false;
+}
+
+int cli_error(GError *error) {
+  int status = bt_error_exit_status(error);
+  fprintf(stderr, "benchtally: %s\n", error->message);
+  g_error_free(error);
+  return status;
+}
+
+int cli_usage_error(const char *format, ...) {
+  va_list arguments;
+  va_start(arguments, format);
+  g_autofree char *message = g_strdup_vprintf(format, arguments);
+  va_end(arguments);
+  fprintf(stderr, "benchtally: %s\n", message);
+  return 2;
+}
+
+void cli_print_faults(const GPtrArray *faults) {
+  for (guint i = 0; i < faults->len; i++) {
+    g_autofree char *line = bt_fault_format(faults->pdata[i]);
+    fprintf(stderr, "%s\n", line);
+  }
+}
+
+bool cli_flush(Cli *cli) {
+  bool written =
+      fwrite(cli->out->str, 1, cli->out->len, stdout) == cli->out->len && fflush(stdout) == 0;
+  g_string_truncate(cli->out, 0);
+  if (!written)
+    fprintf(
+        stderr,
+        "benchtally: standard output could not be written; is the disk full or the reader gone?\n");
+  return written;
+}
+
+BtBook *cli_open_book(const Cli *cli, BtBookMode mode, int *status) {
+  g_autoptr(GError) error = NULL;
+  BtBook *book = bt_book_open(cli->book_path, mode, &error);
+  if (!book)
+    *status = cli_error(g_steal_pointer(&error));
+  return book;
+}
+
+static bool is_meant(const BtSessionRow *row, const char *assessor, const char *mode) {
+  return (!assessor || strcmp(row->assessor, assessor) == 0) &&
+         (!mode || strcmp(bt_mode_name(row->mode), mode) == 0);
+}
+
+// Drops the rows that are not meant.
+static void keep_meant(GPtrArray *rows, const char *assessor, const char *mode) {
+  for (guint i = rows->len; i-- > 0;) {
+    if (!is_meant(rows->pdata[i], assessor, mode))
+      g_ptr_array_remove_index(rows, i);
+  }
+}
+
+static int ambiguous(const GPtrArray *rows, const char *session) {
+  GString *list = g_string_new(NULL);
+  for (guint i = 0; i < rows->len; i++) {
+    const BtSessionRow *row = rows->pdata[i];
+    g_string_append_printf(list, "%s--assessor %s --mode %s", i ? ", or " : "", row->assessor,
+                           bt_mode_name(row->mode));
+  }
+  int status = cli_usage_error("session \"%s\" has %u observations; say which: %s", session,
+                               rows->len, list->str);
+  g_string_free(list, TRUE);
+  return status;
+}
+
+BtSessionRow *cli_find_observation(BtBook *book, const char *session, const char *assessor,
+                                   const char *mode, int *status) {
+  g_autoptr(GError) error = NULL;
+  BtSessionFilter filter = {.session = session};
+  g_autoptr(GPtrArray) rows = bt_book_sessions(book, &filter, &error);
+  if (!rows) {
+    *status = cli_error(g_steal_pointer(&error));
+    return NULL;
+  }
+  bool known = rows->len > 0;
+  keep_meant(rows, assessor, mode);
+  if (rows->len == 1)
+    return g_ptr_array_steal_index(rows, 0);
+  *status =
+      rows->len > 1 ? ambiguous(rows, session)
+      : known ? cli_usage_error("session \"%s\" has no observation by that assessor in that mode; "
+                                "`benchtally sessions --session %s` lists them",
+                                session, session)
+              : cli_usage_error("no session \"%s\" in the book; `benchtally sessions` lists them",
+                                session);
+  return NULL;
+}
+
+BtSessionRow *cli_reread(BtBook *book, const BtSessionRow *row) {
+  BtSessionFilter filter = {.session = row->session};
+  g_autoptr(GPtrArray) rows = bt_book_sessions(book, &filter, NULL);
+  for (guint i = 0; rows && i < rows->len; i++) {
+    if (((BtSessionRow *)rows->pdata[i])->id == row->id)
+      return g_ptr_array_steal_index(rows, i);
+  }
+  return NULL;
+}
+
+int cli_columns(void) {
+  struct winsize size;
+  if (isatty(STDOUT_FILENO) && ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col >= 40)
+    return size.ws_col;
+  return 80;
+}
+
+bool cli_bold(void) {
+  return isatty(STDOUT_FILENO) && !g_getenv("NO_COLOR");
+}
+
+char **cli_row(int n, ...) {
+  char **row = g_new0(char *, (gsize)n + 1);
+  va_list cells;
+  va_start(cells, n);
+  for (int i = 0; i < n; i++) {
+    const char *cell = va_arg(cells, const char *);
+    row[i] = g_strdup(cell ? cell : "");
+  }
+  va_end(cells);
+  return row;
+}
+
+static int display_width(const char *text) {
+  int width = 0;
+  for (const char *p = text; *p; p = g_utf8_next_char(p)) {
+    gunichar c = g_utf8_get_char(p);
+    width += g_unichar_iszerowidth(c) ? 0 : g_unichar_iswide(c) ? 2 : 1;
+  }
+  return width;
+}
+
+static void append_cell(GString *out, const char *text, int width, bool right, bool last) {
+  int blanks = width - display_width(text);
+  if (right)
+    g_string_append_printf(out, "%*s%s", blanks, "", text);
+  else
+    g_string_append_printf(out, "%s%*s", text, last ? 0 : blanks, "");
+  g_string_append(out, last ? "\n" : "  ");
+}
+
+void cli_table(GString *out, const char *const *heads, const GPtrArray *rows, bool bold) {
+  int n = (int)g_strv_length((char **)heads);
+  g_autofree int *width = g_new(int, (gsize)n);
+  for (int c = 0; c < n; c++) {
+    width[c] = display_width(heads[c] + (*heads[c] == '>'));
+    for (guint r = 0; r < rows->len; r++)
+      width[c] = MAX(width[c], display_width(((char **)rows->pdata[r])[c]));
+  }
+  g_string_append(out, bold ? "\033[1m" : "");
+  for (int c = 0; c < n; c++)
+    append_cell(out, heads[c] + (*heads[c] == '>'), width[c], *heads[c] == '>', c == n - 1);
+  g_string_append(out, bold ? "\033[0m" : "");
+  for (guint r = 0; r < rows->len; r++) {
+    for (int c = 0; c < n; c++)
+      append_cell(out, ((char **)rows->pdata[r])[c], width[c], *heads[c] == '>', c == n - 1);
+  }
+}

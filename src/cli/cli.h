@@ -1,0 +1,91 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// What every command of the program shares: the table of commands, options, errors, output.
+#ifndef BENCHTALLY_CLI_H
+#define BENCHTALLY_CLI_H
+
+#include <stdbool.h>
+
+#include <glib.h>
+
+#include <benchtally/book.h>
+
+typedef struct Command Command;
+
+// What a command is given. Output goes to `out` and is written, checked, when the command is done;
+// cli_flush writes earlier, for long output.
+typedef struct {
+  const Command *command;
+  char *book_path; // from --book, the environment or the default; owned
+  GString *out;
+} Cli;
+
+struct Command {
+  const char *name;                            // "rubric check"
+  const char *arguments;                       // "FILE..."; "" for none
+  const char *summary;                         // one line
+  const char *details;                         // more, with an example that works
+  int (*run)(Cli *cli, int argc, char **argv); // argv[0] is the program; returns the exit status
+};
+
+// Ends with a row whose name is NULL.
+extern const Command cli_commands[];
+
+// Parses options in place, leaving argv[1..] as the arguments; --help is answered here and exits.
+// False: *status is set and the error was printed. `least`..`most` is how many arguments there must
+// be (most -1: any number).
+bool cli_parse(Cli *cli, int *argc, char ***argv, const GOptionEntry *entries, int least, int most,
+               int *status);
+
+// Prints "benchtally: message" to standard error and gives the exit status of the error. Takes
+// `error` over.
+int cli_error(GError *error);
+// The same for a request that was wrong (status 2).
+int cli_usage_error(const char *format, ...) G_GNUC_PRINTF(1, 2);
+// Prints every fault to standard error, and the count of errors after the last.
+void cli_print_faults(const GPtrArray *faults);
+
+// Writes what stands in cli->out. False (told on standard error) when standard output cannot take
+// it.
+bool cli_flush(Cli *cli);
+
+// Opens the book; NULL: the error was printed and *status set.
+BtBook *cli_open_book(const Cli *cli, BtBookMode mode, int *status);
+
+// The one observation of `session` that is meant; assessor and mode may be NULL when that is clear.
+// NULL: the error was printed and *status set. Caller frees.
+BtSessionRow *cli_find_observation(BtBook *book, const char *session, const char *assessor,
+                                   const char *mode, int *status);
+
+// The same observation as the book has it now; NULL when it cannot be read. Caller frees.
+BtSessionRow *cli_reread(BtBook *book, const BtSessionRow *row);
+
+// How wide the terminal is; 80 when standard output is none.
+int cli_columns(void);
+// Bold may be used: standard output is a terminal and NO_COLOR is not set.
+bool cli_bold(void);
+
+// A table of text: each row has as many cells as `heads`; columns are as wide as they must be,
+// numbers (heads beginning with '>') stand right. Appends to `out`.
+void cli_table(GString *out, const char *const *heads, const GPtrArray *rows, bool bold);
+// A row for cli_table of `n` strings, NULL as "". Caller frees with g_strfreev (the array can do
+// it).
+char **cli_row(int n, ...);
+
+int cli_rubric_check(Cli *cli, int argc, char **argv);
+int cli_rubric_add(Cli *cli, int argc, char **argv);
+int cli_rubric_list(Cli *cli, int argc, char **argv);
+int cli_person_add(Cli *cli, int argc, char **argv);
+int cli_person_list(Cli *cli, int argc, char **argv);
+int cli_record(Cli *cli, int argc, char **argv);
+int cli_import(Cli *cli, int argc, char **argv);
+int cli_sessions(Cli *cli, int argc, char **argv);
+int cli_log(Cli *cli, int argc, char **argv);
+int cli_strike(Cli *cli, int argc, char **argv);
+int cli_amend(Cli *cli, int argc, char **argv);
+int cli_score(Cli *cli, int argc, char **argv);
+int cli_workbook(Cli *cli, int argc, char **argv);
+int cli_verify(Cli *cli, int argc, char **argv);
+int cli_backup(Cli *cli, int argc, char **argv);
+
+#endif

@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cli/cli.h"
+
+const Command cli_commands[] = {
+    {"rubric check", "FILE...", "Check rubric files and say every fault, each with its place.",
+     "Example:\n  benchtally rubric check rubrics/forearm-two-bones.yaml", cli_rubric_check},
+    {"rubric add", "FILE...", "Put rubric editions in the book.",
+     "The same text again changes nothing. A changed text needs a new edition number.\n\n"
+     "Example:\n  benchtally rubric add rubrics/forearm-two-bones.yaml",
+     cli_rubric_add},
+    {"rubric list", "", "List the rubric editions in the book.",
+     "Example:\n  benchtally rubric list", cli_rubric_list},
+    {"person add", "[CODE]", "Add a trainee, an assessor or a director; or many from a file.",
+     "The code stands in every record; the name is kept apart, in one place.\n"
+     "A file is CSV with the columns code, name, role, level, cohort.\n\n"
+     "Examples:\n  benchtally person add T-001 --role trainee --name \"Ada Example\" --level "
+     "\"year 2\"\n"
+     "  benchtally person add --from sample_sessions/people.csv",
+     cli_person_add},
+    {"person list", "", "List the people in the book.",
+     "Example:\n  benchtally person list --role trainee", cli_person_list},
+    {"record", "SESSION", "Record a session live at the keyboard.",
+     "If the session was begun before and not closed, recording goes on where it stopped.\n\n"
+     "Example:\n  benchtally record S-2026-031 --trainee T-001 --assessor A-01 --rubric "
+     "forearm-two-bones",
+     cli_record},
+    {"import", "FILE...", "Take in events from tidy CSV or JSON Lines; all or nothing per file.",
+     "Importing the same file again adds nothing.\n\nExample:\n  benchtally import "
+     "sample_sessions/clean.csv",
+     cli_import},
+    {"sessions", "", "List sessions with their outcome.",
+     "Example:\n  benchtally sessions --trainee T-001", cli_sessions},
+    {"log", "SESSION", "Show what was logged in a session.",
+     "Shows the effective log; with --all every record with its corrections.\n\n"
+     "Example:\n  benchtally log S-2026-031 --all",
+     cli_log},
+    {"strike", "SESSION EVENT", "Take an event out of a session's log, with a reason.",
+     "EVENT is the number that `benchtally log` shows. Nothing is deleted: the correction is a "
+     "record of its own.\n\n"
+     "Example:\n  benchtally strike S-2026-031 14 --reason \"logged twice\"",
+     cli_strike},
+    {"amend", "SESSION EVENT", "Correct an event of a session's log, with a reason.",
+     "What is not named stays as it was. `--detail length=` takes a detail away.\n\n"
+     "Example:\n  benchtally amend S-2026-031 14 --detail length=16 --reason \"misread the gauge\"",
+     cli_amend},
+    {"score", "[SESSION...]", "Show what won and lost points, with the reason and the second.",
+     "Without SESSION: one line for each observation in the book.\n\n"
+     "Examples:\n  benchtally score S-2026-031\n"
+     "  benchtally score --rubric rubrics/arch-bars.yaml --events events.csv --json",
+     cli_score},
+    {"workbook", "[TRAINEE...]", "Write a progress workbook for each trainee.",
+     "Example:\n  benchtally workbook T-001 --out workbooks", cli_workbook},
+    {"verify", "", "Check every record of the book against its chain.",
+     "Example:\n  benchtally verify", cli_verify},
+    {"backup", "FILE", "Make a consistent, checked copy of the book, even while recording goes on.",
+     "Example:\n  benchtally backup book-copy.db", cli_backup},
+    {0}};

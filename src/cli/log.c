@@ -1,0 +1,145 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <string.h>
+
+#include "cli/cli.h"
+
+static const char *const kind_words[] = {"opened", "logged", "struck", "amended", "closed"};
+
+static void append_words(GString *words, const char *text) {
+  if (text && *text)
+    g_string_append_printf(words, "%s%s", words->len ? ", " : "", text);
+}
+
+// "length 16 mm, use lag", "plunge", "3", "note" ... all that an event holds beyond action and
+// site.
+static char *what_text(const BtRecord *record) {
+  GString *words = g_string_new(NULL);
+  append_words(words, record->item);
+  append_words(words, record->value);
+  append_words(words, record->details);
+  if (record->redo && *record->redo) {
+    g_autofree char *redo = strcmp(record->redo, "yes") == 0
+                                ? g_strdup("redo")
+                                : g_strdup_printf("redo of %s", record->redo);
+    append_words(words, redo);
+  }
+  if (record->note && *record->note)
+    g_string_append_printf(words, "%s\"%s\"", words->len ? " " : "", record->note);
+  return g_string_free(words, FALSE);
+}
+
+static void append_effective(GString *out, const GPtrArray *records) {
+  static const char *const heads[] = {">event", ">time", "action", "site", "what", NULL};
+  g_autoptr(GPtrArray) rows = g_ptr_array_new_with_free_func((GDestroyNotify)g_strfreev);
+  for (guint i = 0; i < records->len; i++) {
+    const BtRecord *record = records->pdata[i];
+    if (!record->effective)
+      continue;
+    g_autofree char *event = g_strdup_printf("%d", record->seq);
+    g_autofree char *what = what_text(record);
+    g_ptr_array_add(rows, cli_row(5, event, record->time, record->action, record->site, what));
+  }
+  cli_table(out, heads, rows, cli_bold());
+}
+
+static void append_history(GString *out, const GPtrArray *records) {
+  static const char *const heads[] = {">record", "written", "by",   "", ">event", ">time",
+                                      "action",  "site",    "what", "", NULL};
+  g_autoptr(GPtrArray) rows = g_ptr_array_new_with_free_func((GDestroyNotify)g_strfreev);
+  for (guint i = 0; i < records->len; i++) {
+    const BtRecord *record = records->pdata[i];
+    bool an_event = record->kind == BT_RECORD_EVENT || record->kind == BT_RECORD_AMEND;
+    g_autofree char *number = g_strdup_printf("%d", record->number);
+    g_autofree char *written = bt_rfc3339_format(record->wall_ms);
+    g_autofree char *event = record->seq > 0 ? g_strdup_printf("%d", record->seq) : g_strdup("");
+    g_autofree char *what = what_text(record);
+    g_autofree char *remark = record->reason ? g_strdup_printf("reason: %s", record->reason)
+                              : an_event && !record->effective ? g_strdup("corrected later")
+                                                               : g_strdup("");
+    g_ptr_array_add(rows, cli_row(10, number, written, record->by, kind_words[record->kind], event,
+                                  record->time, record->action, record->site, what, remark));
+  }
+  cli_table(out, heads, rows, cli_bold());
+}
+
+static void append_head(GString *out, const BtSessionRow *row) {
+  g_autofree char *date = bt_date_format(row->started_ms);
+  g_string_append_printf(out, "Session %s: %s, %s edition %d, %s, observed by %s (%s)%s\n\n",
+                         row->session, row->trainee, row->rubric, row->edition, date, row->assessor,
+                         bt_mode_name(row->mode), row->closed ? "" : ", still open");
+}
+
+static void append_record_field(GString *out, const char *key, const char *value) {
+  g_string_append_printf(out, ",\"%s\":", key);
+  if (value)
+    bt_json_append_string(out, value);
+  else
+    g_string_append(out, "null");
+}
+
+static void append_json(GString *out, const GPtrArray *records, bool all) {
+  bool first = true;
+  g_string_append_c(out, '[');
+  for (guint i = 0; i < records->len; i++) {
+    const BtRecord *record = records->pdata[i];
+    if (!all && !record->effective)
+      continue;
+    g_autofree char *written = bt_rfc3339_format(record->wall_ms);
+    g_string_append_printf(out, "%s{\"effective\":%s,\"event\":%d,\"record\":%d",
+                           first ? "" : ",\n ", record->effective ? "true" : "false", record->seq,
+                           record->number);
+    first = false;
+    append_record_field(out, "kind", kind_words[record->kind]);
+    append_record_field(out, "written", written);
+    append_record_field(out, "by", record->by);
+    append_record_field(out, "source", record->source);
+    append_record_field(out, "time", record->time);
+    append_record_field(out, "action", record->action);
+    append_record_field(out, "site", record->site);
+    append_record_field(out, "item", record->item);
+    append_record_field(out, "value", record->value);
+    append_record_field(out, "details", record->details);
+    append_record_field(out, "redo", record->redo);
+    append_record_field(out, "note", record->note);
+    append_record_field(out, "reason", record->reason);
+    append_record_field(out, "link_sha256", record->link_sha256);
+    g_string_append_c(out, '}');
+  }
+  g_string_append(out, "]\n");
+}
+
+int cli_log(Cli *cli, int argc, char **argv) {
+  int status = 0;
+  gboolean all = FALSE, json = FALSE;
+  g_autofree char *assessor = NULL, *mode = NULL;
+  const GOptionEntry entries[] = {
+      {"all", 0, 0, G_OPTION_ARG_NONE, &all,
+       "Every record, corrections and what they replaced included", NULL},
+      {"assessor", 0, 0, G_OPTION_ARG_STRING, &assessor, "Whose observation", "CODE"},
+      {"mode", 0, 0, G_OPTION_ARG_STRING, &mode, "live, video or self", "MODE"},
+      {"json", 0, 0, G_OPTION_ARG_NONE, &json, "As JSON", NULL},
+      G_OPTION_ENTRY_NULL};
+  if (!cli_parse(cli, &argc, &argv, entries, 1, 1, &status))
+    return status;
+  g_autoptr(BtBook) book = cli_open_book(cli, BT_BOOK_READ, &status);
+  g_autoptr(BtSessionRow) row =
+      book ? cli_find_observation(book, argv[1], assessor, mode, &status) : NULL;
+  if (!row)
+    return status;
+  g_autoptr(GError) error = NULL;
+  g_autoptr(GPtrArray) records = bt_book_history(book, row->id, &error);
+  if (!records)
+    return cli_error(g_steal_pointer(&error));
+  if (json) {
+    append_json(cli->out, records, all);
+    return 0;
+  }
+  append_head(cli->out, row);
+  if (all)
+    append_history(cli->out, records);
+  else
+    append_effective(cli->out, records);
+  if (row->receipt)
+    g_string_append_printf(cli->out, "\nReceipt: %s\n", row->receipt);
+  return 0;
+}

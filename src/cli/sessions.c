@@ -1,0 +1,109 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cli/cli.h"
+
+static const char *outcome_text(const BtSessionRow *row) {
+  return !row->closed ? "open" : row->outcome < 0 ? "" : bt_outcome_words((BtOutcome)row->outcome);
+}
+
+static char *percent_text(const BtSessionRow *row) {
+  return row->total_percent_milli < 0 ? g_strdup("")
+                                      : bt_decimal_format_cut(row->total_percent_milli, 1);
+}
+
+static void append_sessions(GString *out, const GPtrArray *sessions) {
+  static const char *const heads[] = {"session", "trainee",  "rubric", ">attempt",
+                                      "date",    "assessor", "mode",   ">events",
+                                      "outcome", ">%",       "",       NULL};
+  g_autoptr(GPtrArray) rows = g_ptr_array_new_with_free_func((GDestroyNotify)g_strfreev);
+  for (guint i = 0; i < sessions->len; i++) {
+    const BtSessionRow *row = sessions->pdata[i];
+    g_autofree char *rubric = g_strdup_printf("%s %d", row->rubric, row->edition);
+    g_autofree char *attempt = g_strdup_printf("%d", row->attempt);
+    g_autofree char *events = g_strdup_printf("%d", row->events);
+    g_autofree char *date = bt_date_format(row->started_ms);
+    g_autofree char *percent = percent_text(row);
+    g_ptr_array_add(rows, cli_row(11, row->session, row->trainee, rubric, attempt, date,
+                                  row->assessor, bt_mode_name(row->mode), events, outcome_text(row),
+                                  percent, row->of_record ? "" : "second observation"));
+  }
+  cli_table(out, heads, rows, cli_bold());
+}
+
+static void append_session_json(GString *out, const BtSessionRow *row) {
+  g_autofree char *started = bt_rfc3339_format(row->started_ms);
+  g_string_append(out, "{\"assessor\":");
+  bt_json_append_string(out, row->assessor);
+  g_string_append_printf(
+      out, ",\"attempt\":%d,\"closed\":%s,\"corrections\":%d,\"edition\":%d,\"events\":%d",
+      row->attempt, row->closed ? "true" : "false", row->corrections, row->edition, row->events);
+  g_string_append_printf(out,
+                         ",\"mode\":\"%s\",\"of_record\":%s,\"outcome\":", bt_mode_name(row->mode),
+                         row->of_record ? "true" : "false");
+  g_string_append_printf(out, row->outcome < 0 ? "null" : "\"%s\"",
+                         row->outcome < 0 ? "" : bt_outcome_name((BtOutcome)row->outcome));
+  g_string_append(out, ",\"receipt\":");
+  if (row->receipt)
+    bt_json_append_string(out, row->receipt);
+  else
+    g_string_append(out, "null");
+  g_string_append(out, ",\"rubric\":");
+  bt_json_append_string(out, row->rubric);
+  g_string_append(out, ",\"session\":");
+  bt_json_append_string(out, row->session);
+  g_string_append_printf(out, ",\"started\":\"%s\",\"total_percent_milli\":", started);
+  g_string_append_printf(out, row->total_percent_milli < 0 ? "null" : "%" G_GINT64_FORMAT,
+                         row->total_percent_milli);
+  g_string_append(out, ",\"trainee\":");
+  bt_json_append_string(out, row->trainee);
+  g_string_append_c(out, '}');
+}
+
+static void append_sessions_json(GString *out, const GPtrArray *sessions) {
+  g_string_append_c(out, '[');
+  for (guint i = 0; i < sessions->len; i++) {
+    g_string_append(out, i ? ",\n " : "");
+    append_session_json(out, sessions->pdata[i]);
+  }
+  g_string_append(out, "]\n");
+}
+
+int cli_sessions(Cli *cli, int argc, char **argv) {
+  int status = 0;
+  gboolean json = FALSE, open_only = FALSE, of_record = FALSE;
+  g_autofree char *trainee = NULL, *assessor = NULL, *rubric = NULL, *session = NULL;
+  const GOptionEntry entries[] = {
+      {"trainee", 0, 0, G_OPTION_ARG_STRING, &trainee, "Only this trainee's", "CODE"},
+      {"assessor", 0, 0, G_OPTION_ARG_STRING, &assessor, "Only those this assessor observed",
+       "CODE"},
+      {"rubric", 0, 0, G_OPTION_ARG_STRING, &rubric, "Only those of this rubric", "ID"},
+      {"session", 0, 0, G_OPTION_ARG_STRING, &session, "Only this session", "CODE"},
+      {"of-record", 0, 0, G_OPTION_ARG_NONE, &of_record,
+       "Only the observations that decide the result", NULL},
+      {"open", 0, 0, G_OPTION_ARG_NONE, &open_only, "Only those not closed yet", NULL},
+      {"json", 0, 0, G_OPTION_ARG_NONE, &json, "As JSON", NULL},
+      G_OPTION_ENTRY_NULL};
+  if (!cli_parse(cli, &argc, &argv, entries, 0, 0, &status))
+    return status;
+  g_autoptr(BtBook) book = cli_open_book(cli, BT_BOOK_READ, &status);
+  if (!book)
+    return status;
+  BtSessionFilter filter = {.trainee = trainee,
+                            .assessor = assessor,
+                            .rubric = rubric,
+                            .session = session,
+                            .of_record_only = of_record,
+                            .open_only = open_only};
+  g_autoptr(GError) error = NULL;
+  g_autoptr(GPtrArray) sessions = bt_book_sessions(book, &filter, &error);
+  if (!sessions)
+    return cli_error(g_steal_pointer(&error));
+  if (json)
+    append_sessions_json(cli->out, sessions);
+  else if (sessions->len == 0)
+    g_string_append(
+        cli->out,
+        "No sessions. `benchtally import FILE` or `benchtally record SESSION` brings some in.\n");
+  else
+    append_sessions(cli->out, sessions);
+  return 0;
+}
