@@ -21,7 +21,7 @@ G_BEGIN_DECLS
 #define BT_DURATION_MS_MAX (24 * 60 * 60 * 1000)         // 24 hours
 #define BT_VALUE_MILLI_MAX G_GINT64_CONSTANT(1000000000) // a million units
 
-// Exact decimals ---------------------------------------------------------------------------------
+// Exact decimals --------------------------------------------------------------
 
 // Reads a plain decimal ("12", "-0.5", "1.250"; no exponent, no spaces, no "+", no ",") of at most
 // three decimals as whole thousandths. False, *milli untouched, if `text` (not NULL) is anything
@@ -39,7 +39,7 @@ BT_API char *bt_decimal_format_cut(gint64 milli, int decimals);
 // for points and durations.
 BT_API gint64 bt_round_ratio(gint64 a, gint64 b, gint64 den); // round(a * b / den)
 
-// Durations and clock times ----------------------------------------------------------------------
+// Durations and clock times ---------------------------------------------------
 
 // A duration with its unit as rubrics write it: "90 s", "8 min", "1 h", "1.5 min"; 0 .. 24 h. False
 // if not.
@@ -67,7 +67,7 @@ BT_API char *bt_rfc3339_format(gint64 ms);
 // For people: "4 Mar 2026" (UTC). Caller frees.
 BT_API char *bt_date_format(gint64 ms);
 
-// Words ------------------------------------------------------------------------------------------
+// Words -----------------------------------------------------------------------
 
 // A code of a person, session or rubric: 1..64 of [A-Za-z0-9_.-], not starting with '-' or '.'.
 BT_API BT_MUST_USE bool bt_code_valid(const char *text);
@@ -81,7 +81,7 @@ BT_API const char *bt_closest_word(const char *word, const char *const *words, g
 // Caller frees.
 BT_API char *bt_count_of(gint64 count, const char *singular, const char *plural);
 
-// Files ------------------------------------------------------------------------------------------
+// Files -----------------------------------------------------------------------
 
 // Reads a whole file of at most `max_bytes` into *text (NUL-terminated; caller frees) and *length.
 // Errors: FILE, with the file named; a larger file is an error that says both sizes.
@@ -95,7 +95,7 @@ BT_API BT_MUST_USE bool bt_file_write(const char *path, const void *data, gsize 
 // Byte offset of the first byte that is not UTF-8 (or is NUL), or -1 if all is well.
 BT_API gssize bt_utf8_fault(const char *text, gsize length);
 
-// Hashes -----------------------------------------------------------------------------------------
+// Hashes ----------------------------------------------------------------------
 
 #define BT_SHA256_BYTES 32
 #define BT_SHA256_HEX   64

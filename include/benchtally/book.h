@@ -35,7 +35,7 @@ BT_API void bt_book_set_clock(BtBook *book, gint64 (*now_ms)(gpointer user_data)
 // the process.
 BT_API void bt_book_set_actor(BtBook *book, const char *actor);
 
-// People -----------------------------------------------------------------------------------------
+// People ----------------------------------------------------------------------
 
 typedef enum { BT_ROLE_TRAINEE, BT_ROLE_ASSESSOR, BT_ROLE_DIRECTOR } BtRole;
 BT_API const char *bt_role_name(BtRole role);
@@ -63,7 +63,7 @@ BT_API BT_MUST_USE GPtrArray *bt_book_people(BtBook *book, int role, GError **er
 // One person; NULL without `error` when there is none. Caller frees.
 BT_API BT_MUST_USE BtPerson *bt_book_person(BtBook *book, const char *code, GError **error);
 
-// Rubric editions --------------------------------------------------------------------------------
+// Rubric editions -------------------------------------------------------------
 
 typedef struct {
   char *rubric;
@@ -84,7 +84,7 @@ BT_API BT_MUST_USE GPtrArray *bt_book_editions(BtBook *book, GError **error);
 BT_API BT_MUST_USE const BtRubric *bt_book_rubric(BtBook *book, const char *id, int edition,
                                                   GError **error);
 
-// Import -----------------------------------------------------------------------------------------
+// Import ----------------------------------------------------------------------
 
 typedef struct {
   int sessions, observations; // new
@@ -102,7 +102,7 @@ BT_API BT_MUST_USE bool bt_book_import(BtBook *book, const char *path, BtImportC
                                                         gpointer user_data),
                                        gpointer user_data, GError **error);
 
-// Recording live ---------------------------------------------------------------------------------
+// Recording live --------------------------------------------------------------
 
 // Opens an observation; *observation_id is its number in the book. CONFLICT: this assessor has one
 // of this session already.
@@ -124,7 +124,7 @@ BT_API BT_MUST_USE bool bt_book_amend(BtBook *book, gint64 observation_id, int s
 BT_API BT_MUST_USE bool bt_book_finish(BtBook *book, gint64 observation_id, char **receipt,
                                        GError **error);
 
-// Reading ----------------------------------------------------------------------------------------
+// Reading ---------------------------------------------------------------------
 
 typedef struct {
   gint64 id; // in this book
@@ -194,7 +194,7 @@ BT_API BT_MUST_USE char *bt_book_result_json(BtBook *book, gint64 observation_id
 BT_API BT_MUST_USE bool bt_book_head(BtBook *book, char head[BT_SHA256_HEX + 1], gint64 *records,
                                      GError **error);
 
-// Care -------------------------------------------------------------------------------------------
+// Care ------------------------------------------------------------------------
 
 typedef struct {
   gint64 records_checked, observations_checked;

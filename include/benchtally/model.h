@@ -13,7 +13,7 @@
 
 G_BEGIN_DECLS
 
-// Faults -----------------------------------------------------------------------------------------
+// Faults ----------------------------------------------------------------------
 
 // A fault or a warning at a place of a file.
 typedef struct {
@@ -36,7 +36,7 @@ BT_API GPtrArray *bt_faults_new(void);
 // How many of `faults` are no warnings.
 BT_API guint bt_faults_count_errors(const GPtrArray *faults);
 
-// Rubric -----------------------------------------------------------------------------------------
+// Rubric ----------------------------------------------------------------------
 
 typedef enum {
   BT_STEPS,
@@ -258,7 +258,7 @@ BT_API int bt_rubric_find_measure(const BtRubric *rubric, const char *id);
 BT_API int bt_rubric_find_rating(const BtRubric *rubric, const char *id);
 BT_API int bt_action_find_detail(const BtAction *action, const char *name);
 
-// Events -----------------------------------------------------------------------------------------
+// Events ----------------------------------------------------------------------
 
 // The columns of the log that are no details, in their order: session trainee ... note, and id.
 BT_API const char *const *bt_log_columns(void); // NULL-terminated, static
@@ -339,7 +339,7 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(BtObservation, bt_observation_free)
 // Adds a copy of `event`, its details and strings included.
 BT_API void bt_observation_add(BtObservation *observation, const BtEvent *event);
 
-// Ledger (SCORING.md section 12) -----------------------------------------------------------------
+// Ledger (SCORING.md section 12) ----------------------------------------------
 
 typedef enum { BT_PASS, BT_UNDECIDED, BT_NOT_YET } BtOutcome;
 BT_API const char *bt_outcome_name(BtOutcome outcome);  // data: "pass", "undecided", "not_yet"

@@ -79,8 +79,7 @@ gint64 bt_round_ratio(gint64 a, gint64 b, gint64 den) {
   return product < 0 ? -rounded : rounded;
 }
 
-// Durations and clock times
-// ------------------------------------------------------------------------
+// Durations and clock times ---------------------------------------------------
 
 bool bt_duration_parse(const char *text, gint64 *ms) {
   static const struct {
@@ -148,8 +147,7 @@ char *bt_clock_format_exact(gint64 ms) {
   return g_strconcat(whole, part + 1, NULL);
 }
 
-// Wall clock
-// -----------------------------------------------------------------------------------------
+// Wall clock ------------------------------------------------------------------
 
 // True when `text` begins with `form`, in which 'd' stands for a digit and 'T' for T or t.
 static bool has_form(const char *text, const char *form) {

@@ -14,8 +14,7 @@ static gint64 monotonic_ms(void) {
   return g_get_monotonic_time() / 1000;
 }
 
-// Opening
-// ------------------------------------------------------------------------------------------------------
+// Opening ---------------------------------------------------------------------
 
 typedef struct {
   char *trainee, *assessor, *rubric, *mode;
@@ -105,19 +104,13 @@ static Recorder *go_on(BtBook *book, const BtSessionRow *row, int *status) {
   return recorder;
 }
 
-static Recorder *begin(BtBook *book, const BtHeader *header, int *status) {
-  g_autoptr(GError) error = NULL;
+static Recorder *begin(BtBook *book, const BtHeader *header, GError **error) {
   gint64 id = 0;
-  Recorder *recorder = NULL;
-  if (bt_book_begin(book, header, &id, &error))
-    recorder = recorder_new(book, id, monotonic_ms, 0, &error);
-  if (!recorder)
-    *status = cli_error(g_steal_pointer(&error));
-  return recorder;
+  return bt_book_begin(book, header, &id, error) ? recorder_new(book, id, monotonic_ms, 0, error)
+                                                 : NULL;
 }
 
-// Running
-// ------------------------------------------------------------------------------------------------------
+// Running ---------------------------------------------------------------------
 
 static void run(Recorder *recorder) {
   while (recorder->state == RECORDER_RUNS) {
@@ -128,7 +121,29 @@ static void run(Recorder *recorder) {
   }
 }
 
-// New sessions show the cautions first; nothing is in the book until they are heeded.
+// New sessions show the cautions first; nothing is in the book until they are heeded. Leaves the
+// screen open when there is a recorder.
+static Recorder *begin_new(const RecordOptions *options, BtBook *book, const char *session,
+                           int *status) {
+  BtHeader header;
+  if (!read_header(options, book, session, &header, status))
+    return NULL;
+  const BtRubric *rubric = bt_book_rubric(book, header.rubric, header.edition, NULL);
+  recorder_screen_open();
+  if (!recorder_screen_cautions(rubric, &header)) {
+    recorder_screen_close();
+    return NULL;
+  }
+  g_autoptr(GError) error = NULL;
+  header.started_ms = g_get_real_time() / 1000;
+  Recorder *recorder = begin(book, &header, &error);
+  if (!recorder) {
+    recorder_screen_close();
+    *status = cli_error(g_steal_pointer(&error));
+  }
+  return recorder;
+}
+
 static Recorder *open_recorder(const RecordOptions *options, BtBook *book, const char *session,
                                int *status) {
   g_autoptr(GError) error = NULL;
@@ -137,24 +152,11 @@ static Recorder *open_recorder(const RecordOptions *options, BtBook *book, const
     *status = cli_error(g_steal_pointer(&error));
     return NULL;
   }
-  if (row) {
-    Recorder *recorder = go_on(book, row, status);
-    if (recorder)
-      recorder_screen_open();
-    return recorder;
-  }
-  BtHeader header;
-  if (!read_header(options, book, session, &header, status))
-    return NULL;
-  const BtRubric *rubric = bt_book_rubric(book, header.rubric, header.edition, NULL);
-  recorder_screen_open();
-  bool heeded = recorder_screen_cautions(rubric, &header);
-  header.started_ms = g_get_real_time() / 1000;
-  Recorder *recorder = NULL;
-  if (!heeded)
-    recorder_screen_close();
-  else if (!(recorder = begin(book, &header, status)))
-    recorder_screen_close();
+  if (!row)
+    return begin_new(options, book, session, status);
+  Recorder *recorder = go_on(book, row, status);
+  if (recorder)
+    recorder_screen_open();
   return recorder;
 }
 

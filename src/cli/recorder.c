@@ -4,8 +4,7 @@
 #include <stdarg.h>
 #include <string.h>
 
-// Making and ending
-// --------------------------------------------------------------------------------------
+// Making and ending -----------------------------------------------------------
 
 Recorder *recorder_new(BtBook *book, gint64 observation_id, gint64 (*now_ms)(void), gint64 at_ms,
                        GError **error) {
@@ -47,8 +46,7 @@ void recorder_free(Recorder *recorder) {
   g_free(recorder);
 }
 
-// The clock
-// ------------------------------------------------------------------------------------------------
+// The clock -------------------------------------------------------------------
 
 gint64 recorder_at_ms(const Recorder *recorder) {
   return recorder->now_ms() - recorder->clock_zero_ms;
@@ -105,8 +103,7 @@ gint64 recorder_active_ms(const Recorder *recorder) {
   return MAX(until - clock.start_ms - clock.paused_ms, 0);
 }
 
-// Messages and questions
-// -----------------------------------------------------------------------------------
+// Messages and questions ------------------------------------------------------
 
 void recorder_say(Recorder *recorder, bool warns, const char *format, ...) {
   va_list arguments;
@@ -176,8 +173,7 @@ void recorder_choice(Question *question, gunichar key, const char *label) {
   g_array_append_val(question->choices, choice);
 }
 
-// Events
-// ---------------------------------------------------------------------------------------------------
+// Events ----------------------------------------------------------------------
 
 const BtEvent *recorder_event(const Recorder *recorder, int seq) {
   for (guint i = 0; i < recorder->observation->events->len; i++) {
@@ -246,8 +242,7 @@ char *recorder_event_line(const Recorder *recorder, const BtEvent *event) {
   return g_string_free(line, FALSE);
 }
 
-// Putting an entry together
-// ----------------------------------------------------------------------------------
+// Putting an entry together ---------------------------------------------------
 
 void recorder_drop_pending(Recorder *recorder) {
   raw_event_free(recorder->pending);

@@ -12,8 +12,14 @@
 
 typedef struct Recorder Recorder;
 
-// Keys beyond characters.
-enum { KEY_OF_ENTER = '\n', KEY_OF_ESCAPE = 27, KEY_OF_BACKSPACE = 127 };
+// Keys beyond characters; the arrows stand in a private area of Unicode.
+enum {
+  KEY_OF_ENTER = '\n',
+  KEY_OF_ESCAPE = 27,
+  KEY_OF_BACKSPACE = 127,
+  KEY_OF_DOWN = 0xE000,
+  KEY_OF_UP = 0xE001
+};
 
 typedef struct {
   gunichar key;
@@ -81,8 +87,7 @@ gint64 recorder_active_ms(const Recorder *recorder);
 // A key was pressed.
 void recorder_key(Recorder *recorder, gunichar key);
 
-// Between the recorder's own files
-// ---------------------------------------------------------------------
+// Between the recorder's own files --------------------------------------------
 
 void recorder_say(Recorder *recorder, bool warns, const char *format, ...) G_GNUC_PRINTF(3, 4);
 // Asks for one of several; add choices with recorder_choice. Replaces the question that stands.

@@ -9,8 +9,7 @@
 
 static const char *const usual_reasons[] = {"logged twice", "wrong key", "seen wrongly"};
 
-// Strike
-// ---------------------------------------------------------------------------------------------------
+// Strike ----------------------------------------------------------------------
 
 static void strike(Recorder *recorder, int seq, const char *reason) {
   const BtEvent *event = recorder_event(recorder, seq);
@@ -97,8 +96,7 @@ void recorder_ask_strike(Recorder *recorder) {
   ask_which(recorder, answer_strike_which, "Strike");
 }
 
-// Amend
-// ------------------------------------------------------------------------------------------------------
+// Amend -----------------------------------------------------------------------
 
 static void amend(Recorder *recorder, const char *reason) {
   BtEvent event;

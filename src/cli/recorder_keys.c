@@ -8,8 +8,7 @@
 #define AGO_STEP_MS 20000
 #define AGO_MAX_MS  600000
 
-// Work: the site, then the details
-// ---------------------------------------------------------------------------
+// Work: the site, then the details --------------------------------------------
 
 static void ask_next_detail(Recorder *recorder);
 
@@ -128,8 +127,7 @@ void recorder_work_key(Recorder *recorder, int action) {
   recorder_choice(question, 'l', "log it while paused (time will not be assessed)");
 }
 
-// Errors, injects, not seen, notes
-// -------------------------------------------------------------------------------
+// Errors, injects, not seen, notes --------------------------------------------
 
 static void log_item(Recorder *recorder, const char *action, const char *id) {
   recorder_begin_entry(recorder, action);
@@ -230,8 +228,7 @@ void recorder_ask_note(Recorder *recorder) {
   recorder_ask_text(recorder, answer_note, "Note")->may_skip = true;
 }
 
-// Keys
-// ---------------------------------------------------------------------------------------------------------
+// Keys ------------------------------------------------------------------------
 
 static void log_plain(Recorder *recorder, const char *action) {
   recorder_begin_entry(recorder, action);
@@ -305,10 +302,10 @@ static void command_key(Recorder *recorder, gunichar key) {
   case 'Q':
     recorder->state = RECORDER_LEFT;
     break;
-  case '>':
+  case KEY_OF_DOWN:
     recorder->first_expected++;
     break;
-  case '<':
+  case KEY_OF_UP:
     recorder->first_expected = MAX(recorder->first_expected - 1, 0);
     break;
   case KEY_OF_ESCAPE:

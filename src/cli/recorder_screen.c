@@ -45,8 +45,8 @@ gunichar recorder_screen_key(void) {
   if (kind == KEY_CODE_YES)
     return key == KEY_BACKSPACE || key == KEY_DC ? KEY_OF_BACKSPACE
            : key == KEY_ENTER                    ? KEY_OF_ENTER
-           : key == KEY_DOWN || key == KEY_NPAGE ? '>'
-           : key == KEY_UP || key == KEY_PPAGE   ? '<'
+           : key == KEY_DOWN || key == KEY_NPAGE ? KEY_OF_DOWN
+           : key == KEY_UP || key == KEY_PPAGE   ? KEY_OF_UP
                                                  : 0;
   return key == '\r' ? KEY_OF_ENTER : key == 8 ? KEY_OF_BACKSPACE : (gunichar)key;
 }
@@ -233,8 +233,7 @@ void recorder_screen_draw(const Recorder *recorder) {
   refresh();
 }
 
-// Cautions
-// -----------------------------------------------------------------------------------------------------
+// Cautions --------------------------------------------------------------------
 
 // Lays `text` out in lines of at most `width`, from `row`; returns the row after it.
 static int put_wrapped(int row, int column, int width, const char *text) {

@@ -36,8 +36,7 @@ static void append_end(Scoring *scoring) {
     g_string_append(scoring->cli->out, scoring->scored ? "]\n" : "[]\n");
 }
 
-// Without a book
-// ---------------------------------------------------------------------------------------
+// Without a book --------------------------------------------------------------
 
 static int score_file(Scoring *scoring, const char *rubric_path, const char *events_path) {
   g_autoptr(GPtrArray) faults = bt_faults_new();
@@ -58,8 +57,7 @@ static int score_file(Scoring *scoring, const char *rubric_path, const char *eve
   return 0;
 }
 
-// From the book
-// ----------------------------------------------------------------------------------------
+// From the book ---------------------------------------------------------------
 
 static int score_row(Scoring *scoring, BtBook *book, const BtSessionRow *row) {
   g_autoptr(GError) error = NULL;
