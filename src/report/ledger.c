@@ -40,7 +40,7 @@ GPtrArray *bt_ledger_lines(const BtRubric *rubric, const BtObservation *observat
   return lines;
 }
 
-// Why not assessed -------------------------------------------------------------------------------
+// Why not assessed ------------------------------------------------------------
 
 static bool component_unseen(const BtScored *scored, BtComponent component) {
   const GArray *unseen = scored->ledger->list[BT_LIST_UNSEEN];

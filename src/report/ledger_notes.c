@@ -30,7 +30,7 @@ static void note_choices(const BtScored *scored, GPtrArray *notes) {
   }
 }
 
-// Order figures ----------------------------------------------------------------------------------
+// Order figures ---------------------------------------------------------------
 
 static void note_concordance(const BtScored *scored, GPtrArray *notes) {
   int num = scored->ledger->concordance_num, den = scored->ledger->concordance_den;
@@ -64,7 +64,7 @@ static void note_displaced(const BtScored *scored, GPtrArray *notes) {
   note(notes, g_strdup_printf("Moving %s would put everything in order: %s.", count, list->str));
 }
 
-// Lists of events --------------------------------------------------------------------------------
+// Lists of events -------------------------------------------------------------
 
 // "Screw placed, Radius at 3:05; ..." of the events in `seqs`.
 static char *event_list(const BtScored *scored, const GArray *seqs) {
@@ -101,7 +101,7 @@ static void note_lists(const BtScored *scored, GPtrArray *notes) {
   }
 }
 
-// Time and remarks -------------------------------------------------------------------------------
+// Time and remarks ------------------------------------------------------------
 
 static void note_quiet(const BtScored *scored, GPtrArray *notes) {
   const GArray *quiet = scored->ledger->quiet;

@@ -4,7 +4,7 @@
 #include "report/ledger_parts.h"
 #include "report/words.h"
 
-// Order ------------------------------------------------------------------------------------------
+// Order -----------------------------------------------------------------------
 
 static char *rule_expected(const BtRule *rule) {
   return rule->by_start
@@ -66,7 +66,7 @@ void bt__order_lines(const BtScored *scored, GPtrArray *lines) {
     g_ptr_array_add(lines, order_line(scored, &g_array_index(order, BtOrderRow, i)));
 }
 
-// Time -------------------------------------------------------------------------------------------
+// Time ------------------------------------------------------------------------
 
 typedef struct {
   const char *id, *title;

@@ -30,7 +30,7 @@ static char *missing_details(const BtAction *action, const BtCheckpoint *checkpo
   return g_string_free(missing, FALSE);
 }
 
-// Expected ---------------------------------------------------------------------------------------
+// Expected --------------------------------------------------------------------
 
 static char *times_wanted(const BtCheckpoint *checkpoint) {
   if (checkpoint->least == checkpoint->most)
@@ -52,7 +52,7 @@ static char *expected_text(const BtAction *action, const BtCheckpoint *checkpoin
   return g_string_free(text, FALSE);
 }
 
-// Happened ---------------------------------------------------------------------------------------
+// Happened --------------------------------------------------------------------
 
 static void say_wrong_values(const BtScored *scored, const BtCheckpoint *checkpoint,
                              const GArray *seqs, GString *text) {
@@ -87,7 +87,7 @@ static char *happened_text(const BtScored *scored, const BtCheckpoint *checkpoin
   return g_string_free(text, FALSE);
 }
 
-// Why --------------------------------------------------------------------------------------------
+// Why -------------------------------------------------------------------------
 
 // The inject that dropped the checkpoint, as far as the ledger tells; NULL.
 static const BtInjectRow *dropped_by(const BtScored *scored, int checkpoint) {
@@ -179,7 +179,7 @@ static char *why_text(const BtScored *scored, const BtCheckpoint *checkpoint,
   return g_string_free(text, FALSE);
 }
 
-// Rows -------------------------------------------------------------------------------------------
+// Rows ------------------------------------------------------------------------
 
 // The moment to look at: the first event that is not as expected, else the first of all; -1.
 static int telling_event(const BtStepRow *row) {

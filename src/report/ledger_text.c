@@ -12,7 +12,7 @@
 #define NOTE_INDENT      2
 #define COMPONENT_INDENT 17
 
-// Wrapping ---------------------------------------------------------------------------------------
+// Wrapping --------------------------------------------------------------------
 
 static int char_columns(gunichar c) {
   return g_unichar_iszerowidth(c) ? 0 : g_unichar_iswide(c) ? 2 : 1;
@@ -65,7 +65,7 @@ static void paragraph(GString *out, const char *text, int indent, int columns) {
   wrap(out, text, indent, indent, columns);
 }
 
-// Head -------------------------------------------------------------------------------------------
+// Head ------------------------------------------------------------------------
 
 static void write_head(GString *out, const BtScored *scored, int columns) {
   const BtHeader *header = &scored->observation->header;
@@ -109,7 +109,7 @@ static void write_components(GString *out, const BtScored *scored, int columns) 
     write_component(out, scored, (BtComponent)i, columns);
 }
 
-// Rows -------------------------------------------------------------------------------------------
+// Rows ------------------------------------------------------------------------
 
 static const char *mark_of(const BtLedgerLine *line) {
   return line->critical ? "!" : line->lost ? "-" : " ";

@@ -4,7 +4,7 @@
 #include "report/ledger_parts.h"
 #include "report/words.h"
 
-// Technique --------------------------------------------------------------------------------------
+// Technique -------------------------------------------------------------------
 
 // The first row says what there was to lose: technique is earned on work done.
 static BtLedgerLine *at_stake_line(const BtScored *scored) {
@@ -72,7 +72,7 @@ void bt__technique_lines(const BtScored *scored, GPtrArray *lines) {
     g_ptr_array_add(lines, technique_line(scored, &g_array_index(technique, BtTechniqueRow, i)));
 }
 
-// Product ----------------------------------------------------------------------------------------
+// Product ---------------------------------------------------------------------
 
 const BtEvent *bt__value_event(const BtObservation *observation, BtEventKind kind, int item) {
   const BtEvent *last = NULL;
@@ -149,7 +149,7 @@ void bt__product_lines(const BtScored *scored, GPtrArray *lines) {
     g_ptr_array_add(lines, product_line(scored, &g_array_index(product, BtValueRow, i)));
 }
 
-// Rating -----------------------------------------------------------------------------------------
+// Rating ----------------------------------------------------------------------
 
 // "3 of 5: Some wasted movement"
 static char *rating_step(const BtRating *rating, int value) {

@@ -47,7 +47,7 @@ void bt__join_printf(GString *out, const char *separator, const char *form, ...)
   va_end(values);
 }
 
-// Numbers ----------------------------------------------------------------------------------------
+// Numbers ---------------------------------------------------------------------
 
 gint64 bt__percent_milli_cut(gint64 given, gint64 possible) {
   if (possible <= 0)
@@ -66,7 +66,7 @@ char *bt__value_text(gint64 milli, const char *unit) {
   return unit ? g_strconcat(number, " ", unit, NULL) : g_steal_pointer(&number);
 }
 
-// Times ------------------------------------------------------------------------------------------
+// Times -----------------------------------------------------------------------
 
 char *bt__time_text(const BtObservation *observation, int seq) {
   gint64 at_ms = bt__event_at_ms(observation, seq);
@@ -82,7 +82,7 @@ char *bt__times_text(const BtObservation *observation, const GArray *seqs) {
   return g_string_free(text, FALSE);
 }
 
-// Details ----------------------------------------------------------------------------------------
+// Details ---------------------------------------------------------------------
 
 const BtDetailValue *bt__event_detail(const BtEvent *event, int detail) {
   for (int i = 0; i < event->n_details; i++) {
@@ -137,7 +137,7 @@ char *bt__detail_text(const BtAction *action, const BtDetailValue *value) {
   return g_strdup_printf("%s %s", detail->title, number);
 }
 
-// Events -----------------------------------------------------------------------------------------
+// Events ----------------------------------------------------------------------
 
 const char *bt__component_title(BtComponent component) {
   static const char *const titles[BT_COMPONENTS] = {"Steps",     "Order",   "Time",

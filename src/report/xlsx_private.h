@@ -1,0 +1,42 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// What the files of the workbook wrapper share. The only header that shows libxlsxwriter.
+#ifndef BENCHTALLY_REPORT_XLSX_PRIVATE_H
+#define BENCHTALLY_REPORT_XLSX_PRIVATE_H
+
+#include "report/xlsx.h"
+
+#include <xlsxwriter.h>
+
+struct BtXlsx {
+  lxw_workbook *workbook; // NULL after an error in the beginning
+  lxw_format *formats[BT_STYLES];
+  lxw_format *band; // the fill of every other table row
+  GPtrArray *sheets;
+  int charts;
+  char *path;    // the target
+  char *folder;  // a folder of our own beside it
+  char *scratch; // the workbook in that folder
+  GError *error; // the first
+};
+
+struct BtXlsxSheet {
+  BtXlsx *xlsx;
+  lxw_worksheet *sheet; // NULL after an error
+  char *name;
+};
+
+// Keeps the first error; the message is given as a printf form.
+void bt__xlsx_fail(BtXlsx *xlsx, int code, const char *form, ...) G_GNUC_PRINTF(3, 4);
+// Keeps `code` of libxlsxwriter as an error about a cell, unless it is none.
+void bt__xlsx_took(BtXlsxSheet *sheet, int row, int column, lxw_error code);
+// Whether the sheet can still be written to.
+bool bt__xlsx_open(const BtXlsxSheet *sheet);
+// `text` as it can stand in a workbook: control characters as their pictures, "_x0041_" so that it
+// stays what it is. NULL after keeping an error (not UTF-8, too long) that names `where`. Caller
+// frees.
+char *bt__xlsx_clean(BtXlsx *xlsx, const char *where, const char *text);
+
+void bt__xlsx_make_formats(BtXlsx *xlsx);
+
+#endif
