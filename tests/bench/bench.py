@@ -1,0 +1,184 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Speed and memory against stated floors, in one run.
+
+bench.py BUILD SOURCE WORK EVENTS. Each pair of commands runs in turn, A B A B ..., and the medians are compared, so a busy
+machine slows both. Exit status 1 when a limit is exceeded.
+"""
+
+import glob
+import json
+import os
+import resource
+import statistics
+import subprocess
+import sys
+import time
+import zipfile
+
+build, source, work, events_wanted = sys.argv[1], sys.argv[2], sys.argv[3], int(sys.argv[4])
+benchtally = os.path.join(build, "benchtally")
+rubrics = sorted(glob.glob(os.path.join(source, "rubrics", "*.yaml")))
+rows = []
+
+
+def tool(name):
+    return os.path.join(build, "tests", name)
+
+
+def run(*command, stdin=None):
+    """Seconds of wall time and peak memory in MB of one command."""
+    begin = time.perf_counter()
+    process = subprocess.Popen(command, stdin=stdin, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+    output, trouble = process.communicate()
+    seconds = time.perf_counter() - begin
+    if process.returncode != 0:
+        sys.exit(f"{' '.join(command)}: {trouble.decode(errors='replace')}")
+    return seconds, output.decode()
+
+
+def peak_mb(*command):
+    """Peak resident memory of one command, measured in a child of its own."""
+    script = ("import resource, subprocess, sys; subprocess.run(sys.argv[1:], check=True, stdout=subprocess.DEVNULL);"
+              "print(resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024)")
+    return float(subprocess.run([sys.executable, "-c", script, *command], check=True, capture_output=True).stdout)
+
+
+def pair(a, b, times=5):
+    """Medians of two things done in turn."""
+    results = [(a(), b()) for _ in range(times)]
+    return statistics.median(r[0] for r in results), statistics.median(r[1] for r in results)
+
+
+def report(what, ours, floor, limit, unit="x", shown=None):
+    value = ours / floor if floor else ours
+    rows.append((what, shown or f"{value:.2f} {unit}", f"{limit} {unit}", value <= limit))
+    print(f"{what}: {rows[-1][1]} (at most {rows[-1][2]}){'' if value <= limit else '   OVER'}", flush=True)
+
+
+def simulate(folder, trainees):
+    os.makedirs(folder)
+    run(tool("simulate_tool"), folder, "--trainees", str(trainees), "--attempts-most", "8", *rubrics)
+    return [os.path.join(folder, os.path.basename(r)[:-5] + ".csv") for r in rubrics]
+
+
+def new_book(path, folder):
+    for name in (path, path + "-wal", path + "-shm"):
+        if os.path.exists(name):
+            os.remove(name)
+    run(benchtally, "--book", path, "rubric", "add", *rubrics)
+    run(benchtally, "--book", path, "person", "add", "--from", os.path.join(folder, "people.csv"))
+
+
+def count_rows(files):
+    return sum(sum(1 for _ in open(f, encoding="utf-8")) - 1 for f in files)
+
+
+def import_ours(path, folder, files):
+    new_book(path, folder)
+    return run(benchtally, "--book", path, "import", *files)[0]
+
+
+def import_bare(path, files):
+    """The same rows into an indexed table by the sqlite3 shell, in one transaction, with the book's durability."""
+    if os.path.exists(path):
+        os.remove(path)
+    script = ["PRAGMA journal_mode=WAL;", "PRAGMA synchronous=FULL;"]
+    for number, file in enumerate(files):
+        columns = open(file, encoding="utf-8").readline().strip().split(",")
+        script.append(f"CREATE TABLE t{number}({','.join(chr(34) + c + chr(34) for c in columns)});")
+        script.append(f"CREATE INDEX i{number} ON t{number}(session, assessor, time);")
+    script.append("BEGIN;")
+    script += [f".import --csv --skip 1 {file} t{number}" for number, file in enumerate(files)]
+    script.append("COMMIT;")
+    begin = time.perf_counter()
+    subprocess.run(["sqlite3", path], input="\n".join(script), text=True, check=True, stdout=subprocess.DEVNULL)
+    return time.perf_counter() - begin
+
+
+def bench_start():
+    times = sorted(run(benchtally, "--version")[0] for _ in range(40))
+    report("start-up of benchtally --version", times[20] * 1000, 0, 10, "ms")
+
+
+def bench_import(book, folder, files, n):
+    ours, bare = pair(lambda: import_ours(book, folder, files),
+                      lambda: import_bare(os.path.join(work, "bare.db"), files), 3)
+    report(f"import of {n:,} events / sqlite3 .import of the same rows", ours, bare, 2.0)
+    return ours
+
+
+def bench_score(book, n):
+    ours, bare = pair(lambda: run(benchtally, "--book", book, "score")[0],
+                      lambda: run(tool("bare_select_tool"), book)[0])
+    report(f"score of a book of {n:,} events / bare SELECT of its rows", ours, bare, 3.0)
+    report("peak memory of that score", peak_mb(benchtally, "--book", book, "score"), 0, 64, "MB")
+    return ours
+
+
+def workbook_size(path):
+    """Sheets, cells and charts of a workbook."""
+    with zipfile.ZipFile(path) as package:
+        names = package.namelist()
+        sheets = [n for n in names if n.startswith("xl/worksheets/sheet")]
+        cells = sum(package.read(n).count(b"<c r=") for n in sheets)
+        charts = sum(n.startswith("xl/charts/chart") for n in names)
+    return len(sheets), cells, charts
+
+
+def bench_workbook(book):
+    """One workbook of a small residency, as in the demo."""
+    out = os.path.join(work, "workbooks")
+    os.makedirs(out, exist_ok=True)
+    run(benchtally, "--book", book, "workbook", "R-001", "--out", out)
+    size = [str(x) for x in workbook_size(os.path.join(out, "R-001.xlsx"))]
+    floor = os.path.join(work, "floor.xlsx")
+    ours, bare = pair(lambda: run(benchtally, "--book", book, "workbook", "R-001", "--out", out)[0],
+                      lambda: run(tool("bare_workbook_tool"), floor, *size)[0], 15)
+    report(f"one workbook ({size[1]} cells, {size[2]} charts) / bare libxlsxwriter", ours, bare, 2.0)
+
+
+def bench_commit():
+    folder = os.path.join(work, "commit")
+    os.makedirs(folder)
+    figures = json.loads(run(tool("commit_tool"), folder, rubrics[0], "4000")[1])
+    report("a logged event durable, p99 / bare WAL commit, p99", figures["logged"]["p99_us"], figures["bare"]["p99_us"],
+           1.5)
+
+
+def bench_growth(small_folder, small_files, small_n, big):
+    """A tenth of the sessions: how much longer ten times as many take."""
+    book = os.path.join(work, "tenth.db")
+    small_import = statistics.median(import_ours(book, small_folder, small_files) for _ in range(3))
+    small_score = statistics.median(run(benchtally, "--book", book, "score")[0] for _ in range(5))
+    report(f"import: ten times the events ({small_n:,} to {big['n']:,})", big["import"] / small_import,
+           big["n"] / small_n / 10, 11)
+    report("score: ten times the events", big["score"] / small_score, big["n"] / small_n / 10, 11)
+    small_verify = statistics.median(run(benchtally, "--book", book, "verify")[0] for _ in range(3))
+    big_verify = run(benchtally, "--book", big["book"], "verify")[0]
+    report("verify: ten times the events", big_verify / small_verify, big["n"] / small_n / 10, 11)
+
+
+def main():
+    per_trainee = 1230  # events, about, with up to eight attempts at each exercise
+    demo = os.path.join(work, "demo")
+    demo_files = simulate(demo, 24)
+    bench_start()
+    bench_commit()
+    demo_book = os.path.join(work, "demo.db")
+    import_ours(demo_book, demo, demo_files)
+    bench_workbook(demo_book)
+    folder, tenth = os.path.join(work, "big"), os.path.join(work, "tenth")
+    trainees = max(events_wanted // per_trainee, 20)
+    files, tenth_files = simulate(folder, trainees), simulate(tenth, trainees // 10)
+    n = count_rows(files)
+    book = os.path.join(work, "big.db")
+    big = {"n": n, "book": book, "import": bench_import(book, folder, files, n)}
+    big["score"] = bench_score(book, n)
+    bench_growth(tenth, tenth_files, count_rows(tenth_files), big)
+    print("\n| what | measured | at most |\n|---|---|---|")
+    for what, measured, limit, _ in rows:
+        print(f"| {what} | {measured} | {limit} |")
+    return 0 if all(row[3] for row in rows) else 1
+
+
+sys.exit(main())
