@@ -1,0 +1,86 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "rubric/report.h"
+
+BtReport bt__report(const char *file, GPtrArray *faults) {
+  return (BtReport){.file = file, .faults = faults, .begin = faults->len};
+}
+
+static void add(BtReport *report, BtPlace at, bool warning, const char *expected,
+                const char *format, va_list arguments) {
+  guint *count = warning ? &report->warnings : &report->errors;
+  if ((*count)++ >= BT_REPORT_MAX)
+    return;
+  g_ptr_array_add(report->faults,
+                  bt_fault_new(report->file, at.line, at.column, warning,
+                               g_strdup_vprintf(format, arguments), g_strdup(expected)));
+}
+
+void bt__fault(BtReport *report, BtPlace at, const char *expected, const char *format, ...) {
+  va_list arguments;
+  va_start(arguments, format);
+  add(report, at, false, expected, format, arguments);
+  va_end(arguments);
+}
+
+void bt__warn(BtReport *report, BtPlace at, const char *expected, const char *format, ...) {
+  va_list arguments;
+  va_start(arguments, format);
+  add(report, at, true, expected, format, arguments);
+  va_end(arguments);
+}
+
+static int by_place(gconstpointer a, gconstpointer b, gpointer unused) {
+  (void)unused;
+  const BtFault *x = *(BtFault *const *)a, *y = *(BtFault *const *)b;
+  return x->line != y->line ? (x->line > y->line) - (x->line < y->line)
+                            : (x->column > y->column) - (x->column < y->column);
+}
+
+static void say_how_many_more(BtReport *report, guint count, bool warning) {
+  if (count <= BT_REPORT_MAX)
+    return;
+  g_autofree char *more = bt_count_of(count - BT_REPORT_MAX, warning ? "warning" : "fault", NULL);
+  g_ptr_array_add(report->faults,
+                  bt_fault_new(report->file, 0, 0, warning, g_strdup_printf("%s not listed", more),
+                               g_strdup("mend the ones listed first")));
+}
+
+void bt__report_end(BtReport *report) {
+  GPtrArray *faults = report->faults;
+  if (faults->len > report->begin)
+    g_qsort_with_data(faults->pdata + report->begin, (int)(faults->len - report->begin),
+                      sizeof *faults->pdata, by_place, NULL);
+  say_how_many_more(report, report->errors, false);
+  say_how_many_more(report, report->warnings, true);
+}
+
+#define SHOWN_MAX 48 // characters
+
+char *bt__shown(const char *text) {
+  GString *shown = g_string_new("\"");
+  int n = 0;
+  for (const char *p = text; *p; p = g_utf8_next_char(p)) {
+    if (++n > SHOWN_MAX) {
+      g_string_append(shown, "...");
+      break;
+    }
+    gunichar c = g_utf8_get_char(p);
+    g_string_append_unichar(shown, g_unichar_isprint(c) ? c : ' ');
+  }
+  g_string_append_c(shown, '"');
+  return g_string_free(shown, FALSE);
+}
+
+char *bt__hint(const char *word, const char *const *words, gsize n, const char *otherwise) {
+  const char *closest = bt_closest_word(word, words, n);
+  return closest ? g_strdup_printf("did you mean \"%s\"?", closest) : g_strdup(otherwise);
+}
+
+char *bt__any_of(const char *const *words, gsize n) {
+  GString *text = g_string_new(NULL);
+  for (gsize i = 0; i < n; i++) {
+    g_string_append(text, i == 0 ? "" : i + 1 == n ? " or " : ", ");
+    g_string_append(text, words[i]);
+  }
+  return g_string_free(text, FALSE);
+}

@@ -1,0 +1,45 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Where faults of one rubric file are gathered.
+#ifndef BENCHTALLY_RUBRIC_REPORT_H
+#define BENCHTALLY_RUBRIC_REPORT_H
+
+#include <benchtally/model.h>
+
+// More faults (and, apart from them, more warnings) than this are counted, not listed: nobody reads
+// on, and a hostile file must not fill the memory.
+#define BT_REPORT_MAX 500
+
+typedef struct {
+  int line, column; // from 1, in characters; 0 when the whole file is meant
+} BtPlace;
+
+typedef struct {
+  const char *file;  // may be NULL
+  GPtrArray *faults; // of BtFault; may hold those of other files
+  guint begin;       // where those of this file begin
+  guint errors, warnings;
+} BtReport;
+
+// A report that appends to `faults`; both are borrowed.
+BtReport bt__report(const char *file, GPtrArray *faults);
+
+// Adds a fault at a place: what is wrong as `format` says, and what was expected (NULL: nothing to
+// add). Copied.
+void bt__fault(BtReport *report, BtPlace at, const char *expected, const char *format, ...)
+    G_GNUC_PRINTF(4, 5);
+// The same for what is worth knowing but not refused.
+void bt__warn(BtReport *report, BtPlace at, const char *expected, const char *format, ...)
+    G_GNUC_PRINTF(4, 5);
+// Puts the faults of this file in order of place and says how many were not listed.
+void bt__report_end(BtReport *report);
+
+// `text` in quotes, shortened and on one line, fit to stand in a message. Caller frees.
+char *bt__shown(const char *text);
+// `did you mean "x"?` when one of the n `words` is close to `word`, else a copy of `otherwise` (may
+// be NULL). Caller frees.
+char *bt__hint(const char *word, const char *const *words, gsize n, const char *otherwise);
+// `a, b or c`. Caller frees.
+char *bt__any_of(const char *const *words, gsize n);
+
+#endif
