@@ -38,10 +38,19 @@ BT_API BT_MUST_USE char *bt_outcome_sentence(const BtRubric *rubric,
 BT_API BT_MUST_USE char *bt_ledger_text(const BtRubric *rubric, const BtObservation *observation,
                                         const BtLedger *ledger, int columns);
 
-// Writes the progress workbook of `trainee` to `path` (".xlsx"). Same book, same bytes. Errors:
-// UNKNOWN (no such trainee, or no closed session), DISK, EXPORT.
-BT_API BT_MUST_USE bool bt_workbook_write(BtBook *book, const char *trainee, const char *path,
-                                          GError **error);
+// What all workbooks of a book share: people, editions, the cohort's results, read once. Borrows
+// the book, which must stay open and should not be written to meanwhile.
+typedef struct BtWorkbookContext BtWorkbookContext;
+// NULL with `error`: DATABASE. Caller frees.
+BT_API BT_MUST_USE BtWorkbookContext *bt_workbook_context_new(BtBook *book, GError **error);
+BT_API void bt_workbook_context_free(BtWorkbookContext *context); // NULL is allowed
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(BtWorkbookContext, bt_workbook_context_free)
+
+// Writes the progress workbook of `trainee` to `path` (".xlsx"). Same book, same bytes; a former
+// file is replaced only by a whole new one. Errors: UNKNOWN (no such trainee, or no closed
+// session), DISK, EXPORT, DATABASE.
+BT_API BT_MUST_USE bool bt_workbook_write(BtWorkbookContext *context, const char *trainee,
+                                          const char *path, GError **error);
 
 G_END_DECLS
 #endif
