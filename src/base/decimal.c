@@ -149,6 +149,9 @@ char *bt_clock_format_exact(gint64 ms) {
 
 // Wall clock ------------------------------------------------------------------
 
+#define YEAR_1_S     G_GINT64_CONSTANT(-62135596800)
+#define YEAR_10000_S G_GINT64_CONSTANT(253402300800)
+
 // True when `text` begins with `form`, in which 'd' stands for a digit and 'T' for T or t.
 static bool has_form(const char *text, const char *form) {
   for (; *form; text++, form++) {
@@ -187,7 +190,10 @@ bool bt_rfc3339_parse(const char *text, gint64 *ms) {
                                                  two(text + 14), two(text + 17));
   if (!utc)
     return false;
-  *ms = (g_date_time_to_unix(utc) - (gint64)offset_minutes * 60) * 1000 + fraction;
+  gint64 seconds = g_date_time_to_unix(utc) - (gint64)offset_minutes * 60;
+  if (seconds < YEAR_1_S || seconds >= YEAR_10000_S) // no year that could be written again
+    return false;
+  *ms = seconds * 1000 + fraction;
   return true;
 }
 
@@ -199,8 +205,10 @@ char *bt_rfc3339_format(gint64 ms) {
   gint64 seconds = floor_to_seconds(ms);
   int part = (int)(ms - seconds * 1000);
   g_autoptr(GDateTime) utc = g_date_time_new_from_unix_utc(seconds);
-  g_autofree char *stem = g_date_time_format(utc, "%Y-%m-%dT%H:%M:%S");
-  return part ? g_strdup_printf("%s.%03dZ", stem, part) : g_strconcat(stem, "Z", NULL);
+  g_autofree char *stem = g_date_time_format(utc, "-%m-%dT%H:%M:%S");
+  int year = g_date_time_get_year(utc); // %Y would leave out its leading zeros
+  return part ? g_strdup_printf("%04d%s.%03dZ", year, stem, part)
+              : g_strdup_printf("%04d%sZ", year, stem);
 }
 
 char *bt_date_format(gint64 ms) {

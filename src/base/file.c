@@ -7,6 +7,16 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+static void set_too_large(int fd, const char *path, gsize max_bytes, GError **error) {
+  struct stat status;
+  g_autofree char *size =
+      fstat(fd, &status) == 0 && S_ISREG(status.st_mode)
+          ? g_strdup_printf("%" G_GINT64_FORMAT " bytes", (gint64)status.st_size)
+          : g_strdup("too large");
+  g_set_error(error, BT_ERROR, BT_ERROR_FILE,
+              "%s: %s; such a file may have at most %" G_GSIZE_FORMAT, path, size, max_bytes);
+}
+
 static bool read_all(int fd, const char *path, gsize max_bytes, GByteArray *bytes, GError **error) {
   guint8 block[65536];
   for (;;) {
@@ -21,9 +31,7 @@ static bool read_all(int fd, const char *path, gsize max_bytes, GByteArray *byte
       return false;
     }
     if ((gsize)n > max_bytes - bytes->len) {
-      g_set_error(error, BT_ERROR, BT_ERROR_FILE,
-                  "%s: larger than the %" G_GSIZE_FORMAT " bytes allowed for such a file", path,
-                  max_bytes);
+      set_too_large(fd, path, max_bytes, error);
       return false;
     }
     g_byte_array_append(bytes, block, (guint)n);

@@ -13,21 +13,22 @@ static char folded(char c) {
 }
 
 #define WORD_MAX 64
+#define EDIT     (WORD_MAX + 1) // more than all the differences of case that two words can have
 
-// Optimal string alignment distance (insert, delete, replace, swap neighbours), doubled, where a
+// Optimal string alignment distance (insert, delete, replace, swap neighbours: EDIT each), where a
 // difference of case or of '_' and '-' alone counts 1. Both words are at most WORD_MAX bytes long.
 static int distance(const char *a, gsize n_a, const char *b, gsize n_b) {
   int row[3][WORD_MAX + 1];
   for (gsize j = 0; j <= n_b; j++)
-    row[1][j] = (int)j * 2;
+    row[1][j] = (int)j * EDIT;
   for (gsize i = 1; i <= n_a; i++) {
-    row[2][0] = (int)i * 2;
+    row[2][0] = (int)i * EDIT;
     for (gsize j = 1; j <= n_b; j++) {
-      int swap = a[i - 1] == b[j - 1] ? 0 : folded(a[i - 1]) == folded(b[j - 1]) ? 1 : 2;
-      int best = MIN(row[1][j - 1] + swap, MIN(row[1][j], row[2][j - 1]) + 2);
+      int swap = a[i - 1] == b[j - 1] ? 0 : folded(a[i - 1]) == folded(b[j - 1]) ? 1 : EDIT;
+      int best = MIN(row[1][j - 1] + swap, MIN(row[1][j], row[2][j - 1]) + EDIT);
       if (i > 1 && j > 1 && folded(a[i - 1]) == folded(b[j - 2]) &&
           folded(a[i - 2]) == folded(b[j - 1]))
-        best = MIN(best, row[0][j - 2] + 2);
+        best = MIN(best, row[0][j - 2] + EDIT);
       row[2][j] = best;
     }
     memmove(row[0], row[1], sizeof row[0]);
@@ -41,7 +42,7 @@ const char *bt_closest_word(const char *word, const char *const *words, gsize n)
   if (length == 0 || length > WORD_MAX)
     return NULL;
   const char *closest = NULL;
-  int least = (int)MAX(length * 2 / 3, 2) + 1; // over a third of its length is another word
+  int least = (int)(length / 3 + 1) * EDIT; // over a third of its length is another word
   for (gsize i = 0; i < n; i++) {
     gsize other = strlen(words[i]);
     if (other == 0 || other > WORD_MAX)
