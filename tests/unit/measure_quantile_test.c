@@ -63,6 +63,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(quartiles_of_four_lie_between_the_order_statistics),
       cmocka_unit_test(quartiles_of_five_are_values_themselves),
-      cmocka_unit_test(halves_round_away_from_zero), cmocka_unit_test(one_value_is_every_quantile)};
+      cmocka_unit_test(halves_round_away_from_zero), cmocka_unit_test(one_value_is_every_quantile),
+      cmocka_unit_test(leaving_one_out_is_the_quantile_of_the_others)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
