@@ -81,7 +81,7 @@ class Detail:
 
     def _one(self, text):
         if self.is_number and ".." in text:
-            low, high = (part.strip() for part in text.split(".."))
+            low, high = text.strip().removesuffix(self.unit).strip().split("..")
             return Range(number(low, self.unit) if low else None,
                          number(high, self.unit) if high else None)
         value = self.value(text)
