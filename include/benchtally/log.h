@@ -31,7 +31,10 @@ typedef enum {
 // Resolves `raw` against `rubric` as SCORING.md section 10 ("On entry") says. `seq` is the event's
 // sequence number. True: *event is filled; its details stand in `details` (room for at least
 // raw->n_details) and its strings are borrowed from `raw` and `rubric`. False: refused. `on_fault`
-// is called for each fault (one or more when refused) and warning.
+// is called for each fault (one or more when refused) and warning, and takes over the two texts
+// (g_free; `expected` may be NULL); it may be NULL itself. `seq` is also what a redo must be
+// earlier than. An error or a note may have a site, which is kept; no other built-in action takes
+// one.
 typedef void (*BtFieldFault)(BtField field, int detail, bool warning, char *wrong, char *expected,
                              gpointer user_data);
 BT_API BT_MUST_USE bool bt_event_resolve(const BtRubric *rubric, const BtRawEvent *raw, int seq,
@@ -60,10 +63,12 @@ typedef struct {
 } BtLogSink;
 
 // Reads a file of tidy CSV or JSON Lines (known by its first character: '{' is JSON Lines),
-// streaming; the memory used does not grow with the file beyond one record per observation. Faults
-// and warnings are appended to `faults` (at most 100; then a last one says how many more were
-// counted). True when the file has no fault that is no warning. A false without `error` set means
-// faults; with it (FILE, or what a sink function set) the reading stopped.
+// streaming; the memory used does not grow with the file beyond one record per observation and,
+// where events bring ids, 48 bytes an id. Faults and warnings are appended to `faults` (the first
+// 100 of each; then a last one says how many more there were). The sink is handed what is sound
+// even after a fault, so what it got is to be kept only when the answer is true. True when the file
+// has no fault that is no warning. A false without `error` set means faults; with it (FILE, or what
+// a sink function set) the reading stopped.
 BT_API BT_MUST_USE bool bt_log_read_file(const char *path, const BtLogSink *sink, GPtrArray *faults,
                                          GError **error);
 
@@ -73,8 +78,9 @@ BT_API BT_MUST_USE bool bt_log_read_file(const char *path, const BtLogSink *sink
 BT_API BT_MUST_USE GPtrArray *bt_log_read_observations(const char *path, const BtRubric *rubric,
                                                        GPtrArray *faults, GError **error);
 
-// One event written as the exchange form writes it: fields in CSV quoting where needed. For export
-// and `log --csv`.
+// Appends one field (NULL: empty) of a CSV row (RFC 4180), in quotes where needed, and the comma
+// behind it, or CR LF after the last. The text stays as it is, also where a spreadsheet would take
+// it for a formula: what is exported to one must be guarded before.
 BT_API void bt_csv_append_field(GString *out, const char *field, bool last);
 
 G_END_DECLS

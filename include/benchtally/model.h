@@ -299,7 +299,7 @@ typedef struct {
   gint64 at_ms; // on the observation's clock
   BtEventKind kind;
   int action;    // WORK: index; else -1
-  int site;      // WORK: index, or -1 for no site
+  int site;      // WORK, ERROR, NOTE: index, or -1 for no site
   int item;      // INJECT, ERROR, RATE, MEASURE: index; UNSEEN of a checkpoint: index; else -1
   int component; // UNSEEN of a component; else -1
   gint64
