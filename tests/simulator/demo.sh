@@ -20,7 +20,7 @@ step() {
 }
 
 rm -rf "$folder"
-mkdir -p "$folder/residency"
+mkdir -p "$folder/residency" "$folder/workbooks"
 echo "A residency of invented trainees, in $folder/ (made anew each time)."
 step "Six rubrics into the book" "$benchtally" rubric add rubrics/*.yaml
 step "Two years of a simulated residency" "$build/tests/simulate_tool" "$folder/residency" rubrics/*.yaml
