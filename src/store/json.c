@@ -1,0 +1,71 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "store/json.h"
+
+#include <string.h>
+
+void bt__json_int(GString *out, gint64 number) {
+  char digits[24];
+  char *p = digits + sizeof digits;
+  guint64 rest = number < 0 ? -(guint64)number : (guint64)number;
+  do {
+    *--p = (char)('0' + rest % 10);
+    rest /= 10;
+  } while (rest);
+  if (number < 0)
+    *--p = '-';
+  g_string_append_len(out, p, digits + sizeof digits - p);
+}
+
+static void append_hex(GString *out, const guint8 *bytes, gsize n) {
+  static const char digits[] = "0123456789abcdef";
+  gsize at = out->len;
+  g_string_set_size(out, at + 2 * n);
+  for (gsize i = 0; i < n; i++) {
+    out->str[at + 2 * i] = digits[bytes[i] >> 4];
+    out->str[at + 2 * i + 1] = digits[bytes[i] & 15];
+  }
+}
+
+static void append_quoted_hex(GString *out, const BtMember *member) {
+  g_string_append_c(out, '"');
+  append_hex(out, member->bytes, member->length);
+  g_string_append_c(out, '"');
+}
+
+static void append_value(GString *out, const BtMember *member) {
+  switch (member->kind) {
+  case BT_JSON_TEXT:
+    bt_json_append_string(out, member->bytes);
+    break;
+  case BT_JSON_INT:
+    bt__json_int(out, member->number);
+    break;
+  case BT_JSON_RAW:
+    g_string_append(out, member->bytes);
+    break;
+  case BT_JSON_HEX:
+    append_quoted_hex(out, member);
+    break;
+  case BT_JSON_ABSENT:
+    break;
+  }
+}
+
+static bool is_absent(const BtMember *member) {
+  return member->kind == BT_JSON_ABSENT || (member->kind != BT_JSON_INT && !member->bytes);
+}
+
+void bt__json_object(GString *out, const BtMember *members, gsize n) {
+  char before = '{';
+  for (gsize i = 0; i < n; i++) {
+    if (is_absent(&members[i]))
+      continue;
+    g_string_append_c(out, before);
+    g_string_append_c(out, '"');
+    g_string_append(out, members[i].name);
+    g_string_append_len(out, "\":", 2);
+    append_value(out, &members[i]);
+    before = ',';
+  }
+  g_string_append(out, before == '{' ? "{}" : "}");
+}
