@@ -5,6 +5,10 @@
 
 #include "log/wording.h"
 
+#define HEADER_WANTED                                                                              \
+  "the first row names the columns: session,trainee,assessor,rubric,edition,started,mode,time,"    \
+  "action, and what else is logged"
+
 // A sheet saved with another separator: its header is one field in which that separator stands.
 static bool check_separator(const char *const *fields, int n, gint64 line, BtFaultList *faults) {
   const char *found = NULL;
@@ -61,25 +65,34 @@ static char *meant_instead(const char *missing, const char *const *fields, int n
   }
   const char *closest =
       bt_closest_word(missing, (const char *const *)strangers->pdata, strangers->len);
-  return closest ? g_strdup_printf("is \"%s\" meant to be it?", closest)
-                 : g_strdup("the first row names the columns: session,trainee,assessor,rubric,"
-                            "edition,started,mode,time,action, and what else is logged");
+  return closest ? g_strdup_printf("is \"%s\" meant to be it?", closest) : g_strdup(HEADER_WANTED);
+}
+
+static bool has_name(const char *const *fields, int n, const char *name) {
+  for (int i = 0; i < n; i++) {
+    if (strcmp(fields[i], name) == 0)
+      return true;
+  }
+  return false;
 }
 
 static bool check_missing(const char *const *fields, int n, gint64 line, BtFaultList *faults) {
   const char *const *columns = bt_log_columns();
-  bool complete = true;
-  for (int c = 0; c < BT__REQUIRED; c++) {
-    int i = 0;
-    while (i < n && strcmp(fields[i], columns[c]) != 0)
-      i++;
-    if (i < n)
-      continue;
-    bt__fault_list_add(faults, line, 0, false, g_strdup_printf("there is no column %s", columns[c]),
-                       meant_instead(columns[c], fields, n));
-    complete = false;
+  int present = 0;
+  for (int c = 0; c < BT__REQUIRED; c++)
+    present += has_name(fields, n, columns[c]);
+  if (present == 0) {
+    bt__fault_list_add(faults, line, 0, false, g_strdup("the first row is no header"),
+                       g_strdup(HEADER_WANTED));
+    return false;
   }
-  return complete;
+  for (int c = 0; c < BT__REQUIRED; c++) {
+    if (!has_name(fields, n, columns[c]))
+      bt__fault_list_add(faults, line, 0, false,
+                         g_strdup_printf("there is no column %s", columns[c]),
+                         meant_instead(columns[c], fields, n));
+  }
+  return present == BT__REQUIRED;
 }
 
 static void assign(BtCsvHeader *header, const char *const *fields, int n) {
@@ -105,7 +118,7 @@ static void assign(BtCsvHeader *header, const char *const *fields, int n) {
 
 bool bt__csv_header_read(BtCsvHeader *header, const char *const *fields, int n, gint64 line,
                          BtFaultList *faults) {
-  if (!check_names(fields, n, line, faults) || !check_separator(fields, n, line, faults))
+  if (!check_separator(fields, n, line, faults) || !check_names(fields, n, line, faults))
     return false;
   bool sound = check_duplicates(fields, n, line, faults);
   sound &= check_missing(fields, n, line, faults);

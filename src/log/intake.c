@@ -74,8 +74,8 @@ static void add_fault(BtIntake *intake, int field, bool warning, char *wrong, ch
   record->place(record, field, &line, &column);
   const char *name =
       field < BT__COLUMNS ? bt_log_columns()[field] : record->detail_names[field - BT__COLUMNS];
-  bt__fault_list_add(intake->faults, line, column, warning, g_strdup_printf("%s: %s", name, wrong),
-                     expected);
+  char *named = g_strdup_printf("%s%s%s", name, *name ? ": " : "", wrong);
+  bt__fault_list_add(intake->faults, line, column, warning, named, expected);
   g_free(wrong);
 }
 

@@ -3,7 +3,6 @@
 // JSON Lines: one object an event, with the keys that are the columns of the CSV form. A value is a
 // text, a number of at most three decimals, or true for the redo mark; null is an empty field.
 #include <jansson.h>
-#include <math.h>
 #include <string.h>
 
 #include "log/csv_header.h"
@@ -36,11 +35,14 @@ static const char *number_text(JsonlReader *reader, const json_t *value) {
     text = g_strdup_printf("%" JSON_INTEGER_FORMAT, json_integer_value(value));
   } else {
     double number = json_real_value(value);
-    double milli = round(number * 1000);
-    // A decimal of at most three places is the nearest double to its thousandths.
-    if (fabs(milli) > (double)BT_VALUE_MILLI_MAX || milli / 1000 != number)
+    double limit = (double)BT_VALUE_MILLI_MAX / 1000;
+    if (number < -limit || number > limit)
       return NULL;
-    text = bt_decimal_format((gint64)milli);
+    gint64 milli = (gint64)(number * 1000 + (number < 0 ? -0.5 : 0.5));
+    // A decimal of at most three places is the nearest double to its thousandths.
+    if ((double)milli / 1000 != number)
+      return NULL;
+    text = bt_decimal_format(milli);
   }
   return g_string_chunk_insert(reader->numbers, text);
 }
@@ -117,7 +119,7 @@ static json_t *parse_line(JsonlReader *reader, const char *line, gsize length) {
     return NULL;
   }
   json_error_t fault;
-  json_t *object = json_loadb(line, length, JSON_REJECT_DUPLICATES, &fault);
+  json_t *object = json_loadb(line, length, JSON_REJECT_DUPLICATES | JSON_DECODE_ANY, &fault);
   if (!object) {
     refuse(reader, MAX(fault.column, 0), g_strdup_printf("no JSON: %s", fault.text),
            g_strdup("expected one whole object on each line"));
@@ -128,18 +130,18 @@ static json_t *parse_line(JsonlReader *reader, const char *line, gsize length) {
   return object;
 }
 
-static bool is_blank(const char *line, gsize length) {
-  for (gsize i = 0; i < length; i++) {
-    if (!g_ascii_isspace(line[i]))
-      return false;
-  }
-  return true;
+// The length without blanks and the line's ending at its end.
+static gsize stripped(const char *line, gsize length) {
+  while (length > 0 && g_ascii_isspace(line[length - 1]))
+    length--;
+  return length;
 }
 
 // False with `error`: the sink stopped.
 static bool read_line(JsonlReader *reader, BtIntake *intake, const char *line, gsize length,
                       gint64 number, GError **error) {
-  if (is_blank(line, length))
+  length = stripped(line, length);
+  if (length == 0)
     return true;
   begin_record(reader, number);
   json_t *object = parse_line(reader, line, length);
