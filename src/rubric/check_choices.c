@@ -1,18 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // Choices and injects: where a checkpoint may stand.
+#include "rubric/match_sets.h"
 #include "rubric/reader.h"
 
 #define COMBINATIONS_MAX 1024
-
-// The item of a list at `index` of those that were found. Lists are read without leaving out, or
-// there is a fault already; then the place may be that of a neighbour.
-static BtPlace item_place(const BtNode *list, int index) {
-  const BtNode *item = list->first;
-  for (; index > 0 && item->next; index--)
-    item = item->next;
-  return item->place;
-}
 
 static void place_checkpoint(BtReader *reader, int checkpoint, int choice, int option, BtPlace at) {
   BtCheckpoint *its = &reader->rubric->checkpoints[checkpoint];
@@ -29,7 +21,7 @@ static void place_checkpoint(BtReader *reader, int checkpoint, int choice, int o
 static void place_option(BtReader *reader, int choice, int option, const BtNode *list) {
   const BtOption *its = &reader->rubric->choices[choice].options[option];
   for (int i = 0; i < its->n_checkpoints; i++)
-    place_checkpoint(reader, its->checkpoints[i], choice, option, item_place(list, i));
+    place_checkpoint(reader, its->checkpoints[i], choice, option, bt__item_place(list, i));
 }
 
 void bt__check_choices(BtReader *reader) {
@@ -52,14 +44,6 @@ void bt__check_choices(BtReader *reader) {
   }
 }
 
-static bool among(int index, const int *indices, int n) {
-  for (int i = 0; i < n; i++) {
-    if (indices[i] == index)
-      return true;
-  }
-  return false;
-}
-
 // What an inject adds or drops stands in no choice.
 static void refuse_chosen(BtReader *reader, const BtNode *list, const int *checkpoints, int n,
                           const char *done) {
@@ -67,7 +51,7 @@ static void refuse_chosen(BtReader *reader, const BtNode *list, const int *check
   for (int i = 0; i < n; i++) {
     const BtCheckpoint *its = &rubric->checkpoints[checkpoints[i]];
     if (its->choice >= 0)
-      bt__fault(&reader->report, item_place(list, i),
+      bt__fault(&reader->report, bt__item_place(list, i),
                 "expected a checkpoint that stands in no choice",
                 "the checkpoint \"%s\" is %s here but stands in the choice \"%s\"", its->id, done,
                 rubric->choices[its->choice].id);
@@ -83,8 +67,8 @@ void bt__check_injects(BtReader *reader) {
     refuse_chosen(reader, bt__get(map, "adds"), inject->adds, inject->n_adds, "added");
     refuse_chosen(reader, drops, inject->drops, inject->n_drops, "dropped");
     for (int d = 0; d < inject->n_drops; d++) {
-      if (among(inject->drops[d], inject->adds, inject->n_adds))
-        bt__fault(&reader->report, item_place(drops, d), "expected one or the other",
+      if (bt__among(inject->drops[d], inject->adds, inject->n_adds))
+        bt__fault(&reader->report, bt__item_place(drops, d), "expected one or the other",
                   "the inject both adds and drops the checkpoint \"%s\"",
                   rubric->checkpoints[inject->drops[d]].id);
     }

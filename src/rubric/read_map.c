@@ -16,7 +16,23 @@ BtPlace bt__place_of(const BtNode *map, const char *key) {
   return value ? value->place : map->place;
 }
 
+BtPlace bt__item_place(const BtNode *value, int index) {
+  const BtNode *item = value->kind == BT_NODE_LIST ? value->first : value;
+  for (; index > 0 && item->next; index--)
+    item = item->next;
+  return item->place;
+}
+
 // Mappings --------------------------------------------------------------------------------------
+
+// A text with a comma in { } that lacks its quotes ends there; what follows looks like a key
+// without a value.
+#define QUOTE_COMMA "put quotes around a text that holds a comma"
+
+static bool cut_off(const BtNode *key) {
+  const BtNode *value = key->value;
+  return value->kind == BT_NODE_TEXT && !value->quoted && !value->text[0];
+}
 
 static void refuse_unknown_keys(BtReader *reader, const BtNode *node, const char *what,
                                 const BtKey *keys, gsize n_keys) {
@@ -33,7 +49,8 @@ static void refuse_unknown_keys(BtReader *reader, const BtNode *node, const char
     g_autofree char *otherwise = g_strconcat("expected ", any, NULL);
     g_autofree char *hint = bt__hint(key->text, names, n_keys, otherwise);
     g_autofree char *shown = bt__shown(key->text);
-    bt__fault(&reader->report, key->place, hint, "unknown key %s in %s", shown, what);
+    bt__fault(&reader->report, key->place, cut_off(key) ? QUOTE_COMMA : hint,
+              "unknown key %s in %s", shown, what);
   }
 }
 

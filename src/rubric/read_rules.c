@@ -13,10 +13,10 @@ typedef struct {
 } Side;
 
 static void add_checkpoint(GArray *checkpoints, int checkpoint) {
-  guint at = 0;
-  while (at < checkpoints->len && g_array_index(checkpoints, int, at) < checkpoint)
-    at++;
-  if (at == checkpoints->len || g_array_index(checkpoints, int, at) != checkpoint)
+  guint at = checkpoints->len;
+  while (at > 0 && g_array_index(checkpoints, int, at - 1) > checkpoint)
+    at--;
+  if (at == 0 || g_array_index(checkpoints, int, at - 1) != checkpoint)
     g_array_insert_val(checkpoints, at, checkpoint);
 }
 

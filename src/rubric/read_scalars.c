@@ -124,8 +124,10 @@ void bt__read_texts(BtReader *reader, const BtNode *value, void *field) {
   *(char ***)field = texts;
 }
 
+// Points that could not be read are left as some, so that what needs points finds them.
 void bt__read_points(BtReader *reader, const BtNode *value, void *field) {
-  (void)bt__decimal(reader, value, 0, BT_POINTS_MP_MAX, "no number of points", field);
+  if (!bt__decimal(reader, value, 0, BT_POINTS_MP_MAX, "no number of points", field))
+    *(gint64 *)field = 1;
 }
 
 void bt__read_percent(BtReader *reader, const BtNode *value, void *field) {

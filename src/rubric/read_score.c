@@ -68,8 +68,11 @@ static void read_optional(BtReader *reader, const BtNode *value, void *field) {
     return;
   for (const BtNode *item = value->first; item; item = item->next) {
     int component = bt__choose(reader, item, names, BT_COMPONENTS);
-    if (component >= 0)
-      ((bool *)field)[component] = true;
+    if (component < 0)
+      continue;
+    if (((bool *)field)[component])
+      bt__refuse(reader, item, "listed twice", "list it once");
+    ((bool *)field)[component] = true;
   }
 }
 

@@ -122,16 +122,26 @@ bool bt__read_measured(BtReader *reader, const BtNode *node, const char *unit, g
   return true;
 }
 
+static void read_word(BtReader *reader, const BtNode *node, const BtDetail *detail,
+                      BtAllowed *allowed) {
+  int word = bt__choose(reader, node, (const char *const *)detail->words, (gsize)detail->n_words);
+  for (int i = 0; i < allowed->n_words; i++) {
+    if (allowed->words[i] == word) {
+      bt__refuse(reader, node, "listed twice", "list it once");
+      return;
+    }
+  }
+  if (word >= 0)
+    allowed->words[allowed->n_words++] = word;
+}
+
 // Reads one value of a detail into the next place of `allowed`.
 static void read_one(BtReader *reader, const BtNode *node, const BtDetail *detail,
                      BtAllowed *allowed) {
-  if (detail->kind == BT_DETAIL_WORD) {
-    int word = bt__choose(reader, node, (const char *const *)detail->words, (gsize)detail->n_words);
-    if (word >= 0)
-      allowed->words[allowed->n_words++] = word;
-  } else if (bt__read_range(reader, node, detail->unit, &allowed->ranges[allowed->n_ranges])) {
+  if (detail->kind == BT_DETAIL_WORD)
+    read_word(reader, node, detail, allowed);
+  else if (bt__read_range(reader, node, detail->unit, &allowed->ranges[allowed->n_ranges]))
     allowed->n_ranges++;
-  }
 }
 
 bool bt__read_allowed(BtReader *reader, const BtNode *node, const BtDetail *detail,

@@ -43,6 +43,10 @@ const BtNode *bt__at(const BtReader *reader, BtNameKind kind, int index);
 // The place of the value of `key` in `map`, or of `map` itself when it has no such key.
 BtPlace bt__place_of(const BtNode *map, const char *key);
 
+// The place of item `index` of a list; of the value itself when it is no list. Where items were
+// left out there is a fault already, and the place may be that of a neighbour.
+BtPlace bt__item_place(const BtNode *value, int index);
+
 // Declares the thing whose id is `id` (NULL: it has none); `thing` is its node. Its index is the
 // count of those before it. Returns the id, owned by the rubric.
 char *bt__declare(BtReader *reader, BtNameKind kind, const BtNode *id, const BtNode *thing);
@@ -153,6 +157,5 @@ void bt__check_injects(BtReader *reader);
 void bt__check_matches(BtReader *reader);
 void bt__check_cycles(BtReader *reader);
 void bt__check_score(BtReader *reader);
-void bt__check_units(BtReader *reader);
 
 #endif
