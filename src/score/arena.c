@@ -1,0 +1,41 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "score/score_parts.h"
+
+#include <stddef.h>
+
+#define FIRST_BLOCK_BYTES ((gsize)16 * 1024)
+
+struct BtArenaBlock {
+  BtArenaBlock *older;
+  max_align_t room[];
+};
+
+static gsize round_up(gsize bytes) {
+  return (bytes + sizeof(max_align_t) - 1) / sizeof(max_align_t) * sizeof(max_align_t);
+}
+
+static void add_block(BtArena *arena, gsize bytes) {
+  gsize size = MAX(arena->newest ? arena->size * 2 : FIRST_BLOCK_BYTES, bytes);
+  BtArenaBlock *block = g_malloc0(sizeof *block + size);
+  block->older = arena->newest;
+  *arena = (BtArena){.newest = block, .used = 0, .size = size};
+}
+
+void *bt__arena_alloc(BtArena *arena, gsize n, gsize size) {
+  g_assert(n < G_MAXSIZE / 2 / size);
+  gsize bytes = round_up(n * size);
+  if (!arena->newest || arena->size - arena->used < bytes)
+    add_block(arena, bytes);
+  void *room = (char *)arena->newest->room + arena->used;
+  arena->used += bytes;
+  return room;
+}
+
+void bt__arena_clear(BtArena *arena) {
+  while (arena->newest) {
+    BtArenaBlock *older = arena->newest->older;
+    g_free(arena->newest);
+    arena->newest = older;
+  }
+  *arena = (BtArena){0};
+}
