@@ -115,7 +115,8 @@ static bool read_object(JsonlReader *reader, json_t *object) {
 
 static json_t *parse_line(JsonlReader *reader, const char *line, gsize length) {
   if (!bt__is_utf8(line, length)) {
-    refuse(reader, 0, bt__utf8_wrong(line, length), bt__utf8_expected());
+    glong before = g_utf8_strlen(line, bt_utf8_fault(line, length));
+    refuse(reader, (int)before + 1, bt__utf8_wrong(line, length), bt__utf8_expected());
     return NULL;
   }
   json_error_t fault;
