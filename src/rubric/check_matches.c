@@ -11,7 +11,7 @@ static void check_sites(BtReader *reader, const BtMatch *match, const BtNode *ma
   const BtNode *site = bt__get(map, "site");
   // An action whose list of sites has a fault may have meant them.
   const BtNode *declared = bt__get(bt__at(reader, BT_NAME_ACTION, match->action)->value, "sites");
-  if (declared && (declared->kind != BT_NODE_LIST || action->n_sites < declared->n))
+  if (declared && (declared->kind != BT_NODE_LIST || action->n_sites < MAX(declared->n, 1)))
     return;
   for (int i = 0; i < match->n_sites; i++) {
     if (bt__among(match->sites[i], action->sites, action->n_sites))
@@ -23,15 +23,18 @@ static void check_sites(BtReader *reader, const BtMatch *match, const BtNode *ma
   }
 }
 
-// Each range of what a map allows must have a value in common with the detail's own.
-static void check_ranges(BtReader *reader, const BtAction *action, const BtAllowed *allowed, int n,
+// Each range of what a map allows must have a value in common with the detail's own. False if one
+// has none.
+static bool check_ranges(BtReader *reader, const BtAction *action, const BtAllowed *allowed, int n,
                          const BtNode *map) {
+  bool possible = true;
   for (int i = 0; i < n; i++) {
     const BtDetail *detail = &action->details[allowed[i].detail];
     const BtNode *value = bt__get(map, detail->name);
     for (int r = 0; r < allowed[i].n_ranges; r++) {
       if (bt__range_possible(detail, &allowed[i].ranges[r]))
         continue;
+      possible = false;
       g_autofree char *range = bt_range_format(&detail->range);
       g_autofree char *expected =
           g_strdup_printf("expected values within %s%s%s", range, detail->unit ? " " : "",
@@ -40,12 +43,14 @@ static void check_ranges(BtReader *reader, const BtAction *action, const BtAllow
                 "no value of the detail \"%s\" lies in this range", detail->name);
     }
   }
+  return possible;
 }
 
 // What is expected of a detail must be among what the match lets in.
 static void check_expect(BtReader *reader, const BtCheckpoint *checkpoint, const BtNode *map) {
   const BtAction *action = &reader->rubric->actions[checkpoint->match.action];
-  check_ranges(reader, action, checkpoint->expect, checkpoint->n_expect, map);
+  if (!check_ranges(reader, action, checkpoint->expect, checkpoint->n_expect, map))
+    return;
   for (int i = 0; i < checkpoint->n_expect; i++) {
     const BtAllowed *expected = &checkpoint->expect[i];
     for (int j = 0; j < checkpoint->match.n_details; j++) {
@@ -60,20 +65,27 @@ static void check_expect(BtReader *reader, const BtCheckpoint *checkpoint, const
   }
 }
 
+static void check_checkpoint(BtReader *reader, int index) {
+  const BtCheckpoint *checkpoint = &reader->rubric->checkpoints[index];
+  const BtMatch *match = &checkpoint->match;
+  const BtNode *map = bt__at(reader, BT_NAME_CHECKPOINT, index), *at = bt__get(map, "match");
+  if (match->action < 0)
+    return;
+  const BtAction *action = &reader->rubric->actions[match->action];
+  guint errors_before = reader->report.errors;
+  check_sites(reader, match, at);
+  bool possible =
+      check_ranges(reader, action, match->details, match->n_details, bt__get(at, "details"));
+  if (reader->report.errors > errors_before)
+    g_hash_table_add(reader->unsure, (gpointer)match);
+  if (possible)
+    check_expect(reader, checkpoint, bt__get(map, "expect"));
+}
+
 static void check_reach(BtReader *reader) {
   const BtRubric *rubric = reader->rubric;
-  for (int i = 0; i < rubric->n_checkpoints; i++) {
-    const BtCheckpoint *checkpoint = &rubric->checkpoints[i];
-    const BtMatch *match = &checkpoint->match;
-    const BtNode *map = bt__at(reader, BT_NAME_CHECKPOINT, i);
-    const BtNode *at = bt__get(map, "match");
-    if (match->action < 0)
-      continue;
-    check_sites(reader, match, at);
-    check_ranges(reader, &rubric->actions[match->action], match->details, match->n_details,
-                 bt__get(at, "details"));
-    check_expect(reader, checkpoint, bt__get(map, "expect"));
-  }
+  for (int i = 0; i < rubric->n_checkpoints; i++)
+    check_checkpoint(reader, i);
   // A value outside its range may be the very error worth finding, a wrong site cannot be.
   for (int i = 0; i < rubric->n_errors; i++) {
     if (rubric->errors[i].match.action >= 0)
@@ -83,6 +95,11 @@ static void check_reach(BtReader *reader) {
 }
 
 // Shadows ---------------------------------------------------------------------------------------
+
+// True for a match that could be read whole: another may seem wider than it is.
+static bool sure(const BtReader *reader, const BtMatch *match) {
+  return match->action >= 0 && !g_hash_table_contains(reader->unsure, match);
+}
 
 static bool swaps(const BtInject *inject, int dropped, int added) {
   return bt__among(dropped, inject->drops, inject->n_drops) &&
@@ -104,9 +121,10 @@ static bool never_together(const BtRubric *rubric, int a, int b) {
 typedef enum { APART, SHADOWED, CROSSED } Shadow;
 
 // How the earlier checkpoint `a` stands to the later one `b` of its phase.
-static Shadow shadow(const BtRubric *rubric, int a, int b) {
+static Shadow shadow(const BtReader *reader, int a, int b) {
+  const BtRubric *rubric = reader->rubric;
   const BtMatch *x = &rubric->checkpoints[a].match, *y = &rubric->checkpoints[b].match;
-  if (x->action < 0 || !bt__match_overlaps(rubric, x, y))
+  if (!sure(reader, x) || !sure(reader, y) || !bt__match_overlaps(rubric, x, y))
     return APART;
   bool b_in_a = bt__match_inside(rubric, y, x), a_in_b = bt__match_inside(rubric, x, y);
   if (a_in_b || never_together(rubric, a, b))
@@ -131,7 +149,7 @@ static void say_shadow(BtReader *reader, Shadow how, int earlier, int later) {
 static void check_shadow(BtReader *reader, int first, int later) {
   int crossed = -1;
   for (int earlier = first; earlier < later; earlier++) {
-    Shadow how = shadow(reader->rubric, earlier, later);
+    Shadow how = shadow(reader, earlier, later);
     if (how == SHADOWED) {
       say_shadow(reader, how, earlier, later);
       return;
@@ -172,8 +190,8 @@ static void check_unplanned(BtReader *reader) {
     const BtErrorKind *error = &rubric->errors[e];
     for (int i = 0; error->only_unplanned && i < rubric->n_checkpoints; i++) {
       const BtMatch *match = &rubric->checkpoints[i].match;
-      if (error->match.action < 0 || !bt__match_inside(rubric, &error->match, match) ||
-          !always_in_force(rubric, i))
+      if (!sure(reader, &error->match) || !sure(reader, match) ||
+          !bt__match_inside(rubric, &error->match, match) || !always_in_force(rubric, i))
         continue;
       bt__warn(&reader->report, bt__place_of(bt__at(reader, BT_NAME_ERROR, e), "match"),
                "every event that it takes is planned there",

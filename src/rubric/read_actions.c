@@ -138,8 +138,10 @@ void bt__read_actions(BtReader *reader, const BtNode *node) {
     reader->lost[BT_NAME_ACTION] = true;
     return;
   }
-  if (node->n == 0)
+  if (node->n == 0) {
     bt__fault(&reader->report, node->place, "expected at least one action", "there are no actions");
+    reader->lost[BT_NAME_ACTION] = true;
+  }
   BtRubric *rubric = reader->rubric;
   rubric->actions = bt_rubric_alloc(rubric, (gsize)node->n, sizeof *rubric->actions);
   for (const BtNode *key = node->first; key; key = key->next) {

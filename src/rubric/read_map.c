@@ -54,9 +54,7 @@ static void refuse_unknown_keys(BtReader *reader, const BtNode *node, const char
   }
 }
 
-// True when a key that `node` has, but the table has not, was probably meant for `name`: then that
-// is the one fault to report.
-static bool misspelt(const BtNode *node, const char *name, const BtKey *keys, gsize n_keys) {
+bool bt__misspelt(const BtNode *node, const char *name, const BtKey *keys, gsize n_keys) {
   const char *names[KEYS_MAX];
   for (gsize i = 0; i < n_keys; i++)
     names[i] = keys[i].name;
@@ -78,7 +76,7 @@ bool bt__read_map(BtReader *reader, const BtNode *node, const char *what, const 
     const BtNode *value = bt__get(node, keys[i].name);
     if (value && keys[i].read)
       keys[i].read(reader, value, (char *)thing + keys[i].offset);
-    else if (!value && keys[i].needed && !misspelt(node, keys[i].name, keys, n_keys))
+    else if (!value && keys[i].needed && !bt__misspelt(node, keys[i].name, keys, n_keys))
       bt__fault(&reader->report, node->place, keys[i].needed, "\"%s\" is missing in %s",
                 keys[i].name, what);
   }
@@ -144,15 +142,23 @@ typedef struct {
   BtPlace place;
 } Taken;
 
+// Sections are not read in the order of the file: the later of the two in the file is the fault.
+static void say_taken(BtReader *reader, const char *id, Taken a, Taken b) {
+  bool b_is_later =
+      b.place.line != a.place.line ? b.place.line > a.place.line : b.place.column > a.place.column;
+  Taken first = b_is_later ? a : b, later = b_is_later ? b : a;
+  bt__fault(&reader->report, later.place, "expected an id of its own; ids of all kinds differ",
+            "the id \"%s\" is taken by %s at %d:%d", id, kind_names[first.kind], first.place.line,
+            first.place.column);
+}
+
 // Ids of all kinds but sites and actions are one name-space.
 static void check_shared_id(BtReader *reader, BtNameKind kind, const BtNode *id) {
   const Taken *taken = g_hash_table_lookup(reader->shared_ids, id->text);
   if (reserved(id->text)) {
     bt__refuse(reader, id, "a word of its own in results", "expected another id");
   } else if (taken) {
-    bt__fault(&reader->report, id->place, "expected an id of its own; ids of all kinds differ",
-              "the id \"%s\" is taken by %s at %d:%d", id->text, kind_names[taken->kind],
-              taken->place.line, taken->place.column);
+    say_taken(reader, id->text, *taken, (Taken){kind, id->place});
   } else {
     Taken *entry = g_new(Taken, 1);
     *entry = (Taken){kind, id->place};

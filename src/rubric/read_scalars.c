@@ -6,7 +6,10 @@
 #include <string.h>
 
 char *bt__name_of(const BtNode *node) {
-  return bt__shown(node->key ? node->key->text : "the rubric");
+  if (!node->key)
+    return g_strdup("the rubric");
+  g_autofree char *key = bt__shown(node->key->text);
+  return node->key->value == node ? g_steal_pointer(&key) : g_strconcat("an item of ", key, NULL);
 }
 
 static const char *const kind_names[] = {"a text", "a list", "a mapping"};

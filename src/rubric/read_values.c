@@ -100,9 +100,12 @@ bool bt__read_range(BtReader *reader, const BtNode *node, const char *unit, BtRa
   g_autofree char *expected = range_example(unit);
   if (!bt__is(reader, node, BT_NODE_TEXT, expected))
     return false;
-  RangeFault fault = parse_range(node->text, unit, range);
+  BtRange read;
+  RangeFault fault = parse_range(node->text, unit, &read);
   if (fault != RANGE_GOOD)
     bt__refuse(reader, node, range_wrong[fault], expected);
+  else
+    *range = read;
   return fault == RANGE_GOOD;
 }
 

@@ -35,6 +35,7 @@ typedef struct {
   GPtrArray *at[BT_NAME_KINDS];    // the node of each thing, by the thing's index
   GPtrArray *names[BT_NAME_KINDS]; // its id, "" when it has none
   bool lost[BT_NAME_KINDS];        // some name of this kind could not be read
+  GHashTable *unsure;              // matches with a fault, not to be compared with others
   GHashTable *shared_ids;          // ids of the one name-space: what has them already
 } BtReader;
 
@@ -77,6 +78,10 @@ typedef struct {
 bool bt__read_map(BtReader *reader, const BtNode *node, const char *what, const BtKey *keys,
                   gsize n_keys, void *thing);
 
+// True when a key that `node` has, but the table has not, was probably meant for `name`: then that
+// is the one fault to report.
+bool bt__misspelt(const BtNode *node, const char *name, const BtKey *keys, gsize n_keys);
+
 typedef struct {
   BtNameKind kind;
   const BtKey *keys;
@@ -98,7 +103,7 @@ void *bt__read_new_list(BtReader *reader, const BtNode *node, const BtThings *ho
 bool bt__is(BtReader *reader, const BtNode *node, BtNodeKind kind, const char *expected);
 // Says that the text `node` is not what it must be: `"six" is no number of points`.
 void bt__refuse(BtReader *reader, const BtNode *node, const char *no_what, const char *expected);
-// The name of the value in messages: its key in quotes. Caller frees.
+// The name of the value in messages: its key in quotes, or of what it is an item. Caller frees.
 char *bt__name_of(const BtNode *node);
 // True when `text` is an id: lower-case words joined by '-', 1..64.
 bool bt__id_valid(const char *text);

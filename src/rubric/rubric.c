@@ -57,19 +57,27 @@ static const BtKey rubric_keys[] = {
     {"score", "expected weights and a pass mark", bt__read_score_rules, offsetof(BtRubric, score)},
 };
 
+// The value of a section; its names are lost when its key is misspelt.
+static const BtNode *section(BtReader *reader, const char *name, BtNameKind kind) {
+  const BtNode *node = bt__get(reader->root, name);
+  if (!node && bt__misspelt(reader->root, name, rubric_keys, G_N_ELEMENTS(rubric_keys)))
+    reader->lost[kind] = true;
+  return node;
+}
+
 // Sections that name others come after these.
 static void read_sections(BtReader *reader) {
-  const BtNode *root = reader->root;
-  bt__read_sites(reader, bt__get(root, "sites"));
-  bt__read_actions(reader, bt__get(root, "actions"));
-  bt__read_errors(reader, bt__get(root, "errors"));
-  bt__read_phases(reader, bt__get(root, "phases"));
-  bt__read_rules(reader, bt__get(root, "order"), bt__get(root, "injects"));
-  bt__read_choices(reader, bt__get(root, "choices"));
-  bt__read_injects(reader, bt__get(root, "injects"));
-  bt__read_measures(reader, bt__get(root, "measures"));
-  bt__read_ratings(reader, bt__get(root, "ratings"));
-  bt__read_competencies(reader, bt__get(root, "competencies"));
+  const BtNode *injects = section(reader, "injects", BT_NAME_INJECT);
+  bt__read_sites(reader, section(reader, "sites", BT_NAME_SITE));
+  bt__read_actions(reader, section(reader, "actions", BT_NAME_ACTION));
+  bt__read_errors(reader, section(reader, "errors", BT_NAME_ERROR));
+  bt__read_phases(reader, section(reader, "phases", BT_NAME_PHASE));
+  bt__read_rules(reader, section(reader, "order", BT_NAME_RULE), injects);
+  bt__read_choices(reader, section(reader, "choices", BT_NAME_CHOICE));
+  bt__read_injects(reader, injects);
+  bt__read_measures(reader, section(reader, "measures", BT_NAME_MEASURE));
+  bt__read_ratings(reader, section(reader, "ratings", BT_NAME_RATING));
+  bt__read_competencies(reader, section(reader, "competencies", BT_NAME_COMPETENCY));
 }
 
 static void keep_text(BtRubric *rubric, const char *text, gsize length) {
@@ -85,6 +93,7 @@ static void reader_init(BtReader *reader, const BtNode *root) {
   reader->rubric = bt_rubric_new();
   reader->root = root;
   reader->shared_ids = g_hash_table_new_full(g_str_hash, g_str_equal, NULL, g_free);
+  reader->unsure = g_hash_table_new(NULL, NULL);
   for (int kind = 0; kind < BT_NAME_KINDS; kind++) {
     reader->at[kind] = g_ptr_array_new();
     reader->names[kind] = g_ptr_array_new();
@@ -93,6 +102,7 @@ static void reader_init(BtReader *reader, const BtNode *root) {
 
 static void reader_clear(BtReader *reader) {
   bt_rubric_free(reader->rubric);
+  g_hash_table_unref(reader->unsure);
   g_hash_table_unref(reader->shared_ids);
   for (int kind = 0; kind < BT_NAME_KINDS; kind++) {
     g_ptr_array_unref(reader->at[kind]);

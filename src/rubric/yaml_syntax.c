@@ -79,6 +79,20 @@ static void say_quote(BtReport *report, BtPlace at) {
             "the quote that begins here is not closed");
 }
 
+// A bracket that is not closed shows lines later; what must be mended is where it opens.
+static bool bracket_not_closed(const yaml_parser_t *parser, BtPlace at) {
+  return parser->context && g_str_has_prefix(parser->context, "while parsing a flow ") &&
+         bt__place(parser->context_mark).line != at.line;
+}
+
+static void say_bracket(BtReport *report, const yaml_parser_t *parser, BtPlace at) {
+  bool list = strstr(parser->context, "sequence") != NULL;
+  bt__fault(report, bt__place(parser->context_mark),
+            list ? "expected \",\" or \"]\"" : "expected \",\" or \"}\"",
+            "the %s that begins here is not closed, or a comma is missing, before line %d",
+            list ? "[" : "{", at.line);
+}
+
 static void say_in_words(BtReport *report, const yaml_parser_t *parser, BtPlace at, bool curly) {
   const char *wrong = parser->problem ? parser->problem : "this is no YAML";
   const char *expected = NULL;
@@ -108,6 +122,8 @@ void bt__syntax_fault(BtReport *report, const yaml_parser_t *parser, const char 
     say_quote(report, bt__place(parser->context_mark));
   else if (quote_end_line > 0 && quote_end_line == at.line)
     say_quote(report, quote);
+  else if (bracket_not_closed(parser, at))
+    say_bracket(report, parser, at);
   else if (indented_by_tab(line, end, &at))
     bt__fault(report, at, "indent with spaces", "a tab stands in the indentation");
   else
