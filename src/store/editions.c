@@ -53,15 +53,15 @@ char **bt__rubric_ids(BtBook *book) {
 // Adding -----------------------------------------------------------------------------------------
 
 static bool insert_edition(BtBook *book, const BtRubric *rubric, GError **error) {
+  gint64 now_ms = bt__now_ms(book);
   const BtMember body[] = {
-      MEMBER_INT("edition", rubric->edition),
-      MEMBER_TEXT("rubric", rubric->id),
-      MEMBER_TEXT("sha256", rubric->sha256),
+      MEMBER_INT("added_ms", now_ms),      MEMBER_INT("edition", rubric->edition),
+      MEMBER_TEXT("rubric", rubric->id),   MEMBER_TEXT("sha256", rubric->sha256),
       MEMBER_TEXT("title", rubric->title),
   };
   return bt__run(book->db, &add_edition, error,
                  ARGS(TEXT(rubric->id), INT(rubric->edition), TEXT(rubric->title),
-                      TEXT(rubric->sha256), TEXT(rubric->text), INT(bt__now_ms(book)))) &&
+                      TEXT(rubric->sha256), TEXT(rubric->text), INT(now_ms))) &&
          bt__book_note(book, "edition_added", body, G_N_ELEMENTS(body), error);
 }
 

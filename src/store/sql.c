@@ -170,6 +170,7 @@ void bt__db_set_busy_ms(BtDb *db, int ms) {
 // Transactions ----------------------------------------------------------------
 
 static const BtSql begin_sql = {"begin to write", "BEGIN IMMEDIATE"};
+static const BtSql begin_reading_sql = {"begin to read", "BEGIN DEFERRED"};
 static const BtSql commit_sql = {"keep the change", "COMMIT"};
 static const BtSql rollback_sql = {"take the change back", "ROLLBACK"};
 
@@ -182,6 +183,10 @@ bool bt__db_script(BtDb *db, const BtSql *script, GError **error) {
 
 bool bt__db_begin(BtDb *db, GError **error) {
   return bt__db_script(db, &begin_sql, error);
+}
+
+bool bt__db_begin_reading(BtDb *db, GError **error) {
+  return bt__db_script(db, &begin_reading_sql, error);
 }
 
 bool bt__db_commit(BtDb *db, GError **error) {

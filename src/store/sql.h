@@ -60,6 +60,8 @@ bool bt__db_script(BtDb *db, const BtSql *script, GError **error);
 bool bt__db_begin(BtDb *db, GError **error);
 bool bt__db_commit(BtDb *db, GError **error); // rolled back when it fails
 void bt__db_rollback(BtDb *db);
+// Until the rollback, all that is read is of one moment.
+bool bt__db_begin_reading(BtDb *db, GError **error);
 
 // Prepares (once), binds copies of `args`, and is ready to step. NULL with `error`.
 BtQuery *bt__query(BtDb *db, const BtSql *sql, GError **error, const BtArg *args, gsize n);

@@ -1,0 +1,59 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Verification: every row recomputed and held against the chains. What the book's own chain says is
+// read first; then each table is compared with it, both ways.
+#ifndef STORE_VERIFY_H
+#define STORE_VERIFY_H
+
+#include <jansson.h>
+
+#include "store/observation.h"
+
+// What the book's own chain says was done with an observation.
+typedef struct {
+  json_t *opened;     // the body of its opening record
+  GPtrArray *results; // of json_t: the bodies of closings and corrections, in order
+  bool seen;          // its row stands in the table
+} BtVouched;
+
+typedef struct {
+  BtBook *book;
+  BtVerifyReport *report;
+  GHashTable *people;       // code -> json_t: the body that added it
+  GHashTable *editions;     // "rubric edition" -> json_t
+  GHashTable *observations; // gint64 * -> BtVouched
+  GHashTable *sessions;     // code -> json_t: the body that opened its first observation
+  GHashTable *named;        // session -> json_t: the body that named its observation of record
+} BtVerifier;
+
+void bt__finding(BtVerifier *verifier, const char *format, ...) G_GNUC_PRINTF(2, 3);
+
+// Members of a body; NULL and -1 when it is absent.
+const char *bt__body_text(const json_t *body, const char *name);
+gint64 bt__body_int(const json_t *body, const char *name);
+
+// A chain as it is walked. One record that was changed makes one finding, not two: the link of the
+// next may stand on the previous link as stored or as it should be.
+typedef struct {
+  gint64 number; // of the last record met
+  bool broken;   // the record before is missing, so the next link cannot be judged
+  guint8 stored[BT_SHA256_BYTES], recomputed[BT_SHA256_BYTES];
+} BtWalk;
+
+// How many records are missing before this one; 0 when it is the next.
+gint64 bt__walk_gap(BtWalk *walk, gint64 number);
+// Whether the record fits: its link over the body's hash as stored or as recomputed. Goes on to it.
+bool bt__walk_step(BtWalk *walk, GString *scratch, const BtLink *link,
+                   const guint8 body_recomputed[BT_SHA256_BYTES],
+                   const guint8 link_stored[BT_SHA256_BYTES]);
+
+// The parts; each false with `error` only when reading failed.
+bool bt__verify_book_chain(BtVerifier *verifier, GError **error);
+bool bt__verify_people(BtVerifier *verifier, GError **error);
+bool bt__verify_editions(BtVerifier *verifier, GError **error);
+bool bt__verify_sessions(BtVerifier *verifier, GError **error);
+bool bt__verify_observations(BtVerifier *verifier, GError **error);
+bool bt__verify_results(BtVerifier *verifier, const BtObservationRow *row, const char *label,
+                        const BtVouched *vouched, GError **error);
+
+#endif
