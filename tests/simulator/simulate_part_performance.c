@@ -20,6 +20,20 @@ typedef struct {
 
 // Values -----------------------------------------------------------------------
 
+// What both ranges hold.
+static BtRange both(const BtRange *a, const BtRange *b) {
+  BtRange range = *a;
+  if (b->has_lo && (!a->has_lo || b->lo_milli > a->lo_milli)) {
+    range.has_lo = true;
+    range.lo_milli = b->lo_milli;
+  }
+  if (b->has_hi && (!a->has_hi || b->hi_milli < a->hi_milli)) {
+    range.has_hi = true;
+    range.hi_milli = b->hi_milli;
+  }
+  return range;
+}
+
 static char *number_in(const BtRange *range, gint64 step_milli, Random *random) {
   gint64 lo = range->has_lo ? range->lo_milli : range->hi_milli - 4 * step_milli;
   gint64 hi = range->has_hi ? range->hi_milli : range->lo_milli + 4 * step_milli;
@@ -36,8 +50,8 @@ static gint64 step_of(const BtRange *range) {
 static char *allowed_value(const BtDetail *detail, const BtAllowed *allowed, Random *random) {
   if (detail->kind == BT_DETAIL_WORD)
     return g_strdup(detail->words[allowed->words[random_below(random, allowed->n_words)]]);
-  const BtRange *range = &allowed->ranges[random_below(random, allowed->n_ranges)];
-  return number_in(range, detail->kind == BT_DETAIL_WHOLE ? 1000 : step_of(range), random);
+  BtRange range = both(&allowed->ranges[random_below(random, allowed->n_ranges)], &detail->range);
+  return number_in(&range, detail->kind == BT_DETAIL_WHOLE ? 1000 : step_of(&range), random);
 }
 
 static char *any_value(const BtDetail *detail, Random *random) {
