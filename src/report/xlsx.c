@@ -86,6 +86,7 @@ static void set_properties(BtXlsx *xlsx, const BtXlsxProperties *properties) {
 static void free_sheet(gpointer data) {
   BtXlsxSheet *sheet = data;
   g_free(sheet->name);
+  g_array_unref(sheet->breaks);
   g_free(sheet);
 }
 
@@ -107,6 +108,19 @@ BtXlsx *bt__xlsx_new(const char *path, const BtXlsxProperties *properties) {
 }
 
 // Closing ----------------------------------------------------------------------------------------
+
+static void set_breaks(BtXlsx *xlsx) {
+  for (guint i = 0; i < xlsx->sheets->len; i++) {
+    BtXlsxSheet *sheet = g_ptr_array_index(xlsx->sheets, i);
+    if (sheet->breaks->len == 0 || !bt__xlsx_open(sheet))
+      continue;
+    const lxw_row_t end = 0;
+    g_array_append_val(sheet->breaks, end);
+    bt__xlsx_took(
+        sheet, 0, 0,
+        worksheet_set_h_pagebreaks(sheet->sheet, &g_array_index(sheet->breaks, lxw_row_t, 0)));
+  }
+}
 
 // Numbers are turned into text here, so the locale is fixed here.
 static void write_scratch(BtXlsx *xlsx) {
@@ -163,6 +177,7 @@ static void clear_away(BtXlsx *xlsx) {
 }
 
 bool bt__xlsx_close(BtXlsx *xlsx, GError **error) {
+  set_breaks(xlsx);
   if (!xlsx->error)
     write_scratch(xlsx);
   if (!xlsx->error)
@@ -197,6 +212,7 @@ BtXlsxSheet *bt__xlsx_sheet(BtXlsx *xlsx, const char *name, bool read, bool land
   BtXlsxSheet *sheet = g_new0(BtXlsxSheet, 1);
   sheet->xlsx = xlsx;
   sheet->name = g_strdup(name);
+  sheet->breaks = g_array_new(FALSE, FALSE, sizeof(lxw_row_t));
   g_ptr_array_add(xlsx->sheets, sheet);
   if (xlsx->error)
     return sheet;
@@ -249,6 +265,19 @@ void bt__xlsx_width(BtXlsxSheet *sheet, int column, double characters) {
 void bt__xlsx_height(BtXlsxSheet *sheet, int row, double points) {
   if (bt__xlsx_open(sheet))
     bt__xlsx_took(sheet, row, 0, worksheet_set_row(sheet->sheet, (lxw_row_t)row, points, NULL));
+}
+
+void bt__xlsx_print_area(BtXlsxSheet *sheet, int last_row, int last_column) {
+  if (bt__xlsx_open(sheet))
+    bt__xlsx_took(
+        sheet, last_row, last_column,
+        worksheet_print_area(sheet->sheet, 0, 0, (lxw_row_t)last_row, (lxw_col_t)last_column));
+}
+
+// The library takes the breaks of a sheet in one call, so they are kept until the end.
+void bt__xlsx_page_break(BtXlsxSheet *sheet, int before_row) {
+  lxw_row_t row = (lxw_row_t)before_row;
+  g_array_append_val(sheet->breaks, row);
 }
 
 // Cells ------------------------------------------------------------------------------------------

@@ -82,6 +82,8 @@ void bt__xlsx_one_page(BtXlsxSheet *sheet);
 void bt__xlsx_footer(BtXlsxSheet *sheet, const char *text);
 void bt__xlsx_width(BtXlsxSheet *sheet, int column, double characters);
 void bt__xlsx_height(BtXlsxSheet *sheet, int row, double points);
+// Prints no more than the cells up to this one.
+void bt__xlsx_print_area(BtXlsxSheet *sheet, int last_row, int last_column);
 void bt__xlsx_page_break(BtXlsxSheet *sheet, int before_row); // at most 50 a sheet
 
 // Cells. A NULL or empty text, and a negative date or duration, leave the cell empty but styled.
@@ -142,10 +144,15 @@ typedef struct {
   const char *x_title, *y_title;   // NULL: none
   double x_min, x_max, x_unit;     // unit 0: as the reader likes
   double y_min, y_max, y_unit;
+  bool whole_x; // x shows whole numbers only
   bool y_labels;
   bool y_grid;
   int width, height; // pixels
 } BtXlsxChart;
+
+// A step between axis marks: 1, 2 or 5 times a power of ten, so that about `marks` of them reach
+// `most`. Above 0.
+double bt__nice_step(double most, int marks);
 
 // Draws points and lines from the columns of `data` at a cell of `sheet`.
 void bt__xlsx_scatter(BtXlsxSheet *sheet, int row, int column, const BtXlsxChart *chart,

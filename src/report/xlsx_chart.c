@@ -44,6 +44,19 @@ static void set_grid(lxw_chart_axis *axis, bool shown) {
     chart_axis_major_gridlines_set_line(axis, &line);
 }
 
+double bt__nice_step(double most, int marks) {
+  if (most <= 0)
+    return 1;
+  double step = 1;
+  while (step * marks < most)
+    step *= 10;
+  while (step > 0.001 && step / 10 * marks >= most)
+    step /= 10;
+  if (step / 5 * marks >= most)
+    return step / 5;
+  return step / 2 * marks >= most ? step / 2 : step;
+}
+
 static bool finite_axes(const BtXlsxChart *chart) {
   return isfinite(chart->x_min) && isfinite(chart->x_max) && isfinite(chart->x_unit) &&
          isfinite(chart->y_min) && isfinite(chart->y_max) && isfinite(chart->y_unit);
@@ -61,6 +74,8 @@ static void dress(BtXlsx *xlsx, lxw_chart *chart, const BtXlsxChart *wanted) {
   chart_chartarea_set_line(chart, &none);
   set_axis(xlsx, chart->x_axis, wanted->x_title, wanted->x_min, wanted->x_max, wanted->x_unit);
   set_axis(xlsx, chart->y_axis, wanted->y_title, wanted->y_min, wanted->y_max, wanted->y_unit);
+  if (wanted->whole_x)
+    chart_axis_set_num_format(chart->x_axis, "0");
   set_grid(chart->x_axis, false);
   set_grid(chart->y_axis, wanted->y_grid);
   if (!wanted->y_labels)

@@ -24,6 +24,7 @@ struct BtXlsxSheet {
   BtXlsx *xlsx;
   lxw_worksheet *sheet; // NULL after an error
   char *name;
+  GArray *breaks; // of lxw_row_t: rows that begin a page
 };
 
 // Keeps the first error; the message is given as a printf form.

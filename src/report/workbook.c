@@ -1,0 +1,65 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// The progress workbook of one trainee.
+#include "report/sheets.h"
+
+#include "report/words.h"
+
+#define FREE_TEXT_MAX 2000
+
+char *bt__fit_text(const char *text) {
+  if (!text || g_utf8_strlen(text, -1) <= FREE_TEXT_MAX)
+    return g_strdup(text);
+  g_autofree char *begin = g_utf8_substring(text, 0, FREE_TEXT_MAX);
+  return g_strconcat(begin, " ... (it goes on in the log)", NULL);
+}
+
+void bt__put_percent(BtXlsxSheet *sheet, int row, int column, gint64 percent_milli) {
+  if (percent_milli < 0)
+    bt__xlsx_blank(sheet, row, column, BT_STYLE_PERCENT);
+  else // cut here, or the cell's one decimal would round 69.96 up to the line
+    bt__xlsx_milli(sheet, row, column, BT_STYLE_PERCENT, percent_milli / 100 * 100);
+}
+
+BtXlsxSheet *bt__begin_sheet(BtXlsx *xlsx, const BtTraineeRecord *record, const char *name,
+                             const char *line, bool read, bool landscape) {
+  BtXlsxSheet *sheet = bt__xlsx_sheet(xlsx, name, read, landscape);
+  g_autofree char *title = g_strdup_printf("%s: %s", bt__trainee_name(record), name);
+  g_autofree char *footer = g_strdup_printf("%s. A training record, no certificate.", title);
+  bt__xlsx_text(sheet, 0, 0, BT_STYLE_TITLE, title);
+  bt__xlsx_text(sheet, 1, 0, BT_STYLE_SUBTITLE, line);
+  bt__xlsx_footer(sheet, footer);
+  return sheet;
+}
+
+static void add_sheets(BtXlsx *xlsx, const BtTraineeRecord *record) {
+  bt__sheet_summary(xlsx, record);
+  bt__sheet_progress(xlsx, record);
+  bt__sheet_sessions(xlsx, record);
+  bt__sheet_ledger(xlsx, record);
+  bt__sheet_timeline(xlsx, record);
+  bt__sheet_errors(xlsx, record);
+  bt__sheet_corrections(xlsx, record);
+  bt__sheet_about(xlsx, record);
+}
+
+bool bt__write_workbook(const BtTraineeRecord *record, const char *path, GError **error) {
+  g_autofree char *title = g_strdup_printf("Progress of %s", bt__trainee_name(record));
+  g_autofree char *who = g_strdup_printf("Trainee %s", record->person->code);
+  const BtXlsxProperties properties = {
+      .title = title,
+      .subject = who,
+      .author = "Benchtally " BENCHTALLY_VERSION,
+      .keywords = "skills lab, progress, training record",
+      .comments = "A training record, no certificate of clinical competence.",
+      .created_ms = record->as_of_ms};
+  BtXlsx *xlsx = bt__xlsx_new(path, &properties);
+  add_sheets(xlsx, record);
+  return bt__xlsx_close(xlsx, error);
+}
+
+bool bt_workbook_write(BtWorkbookContext *context, const char *trainee, const char *path,
+                       GError **error) {
+  g_autoptr(BtTraineeRecord) record = bt__gather(context, trainee, error);
+  return record && bt__write_workbook(record, path, error);
+}
