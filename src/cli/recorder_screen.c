@@ -14,6 +14,7 @@ enum { COLOUR_ACCENT = 1, COLOUR_ATTENTION, COLOUR_CRITICAL };
 #define ROWS_LEAST    24
 #define COLUMNS_LEAST 80
 #define LOG_ROWS      5
+#define KEYS_WIDTH    30
 
 void recorder_screen_open(void) {
   initscr();
@@ -139,11 +140,8 @@ static void draw_expected(const Recorder *recorder, int first_row, int rows, int
       continue;
     const BtCheckpoint *checkpoint = &rubric->checkpoints[i];
     const char *mark = checkpoint->critical != BT_CRITICAL_NO ? "!" : " ";
-    if (checkpoint->least > 1)
-      put_printf(first_row + shown, column, width, "%s %s (%d of %d)", mark, checkpoint->title,
-                 done, checkpoint->least);
-    else
-      put_printf(first_row + shown, column, width, "%s %s", mark, checkpoint->title);
+    put_printf(first_row + shown, column, width, "%s %d of %d  %s", mark, done, checkpoint->least,
+               checkpoint->title);
   }
   attron(A_BOLD);
   put_printf(first_row, column, width,
@@ -208,7 +206,7 @@ static void draw_foot(const Recorder *recorder) {
   put(LINES - 2, 0, COLS,
       "Space start/pause  E error  R redo  I inject  N not seen  T note  B 20 s ago");
   put(LINES - 1, 0, COLS,
-      "U undo  A amend  X strike  D details  F finish  M measures/ratings  C close  Q leave");
+      "U undo  A amend  X strike  D details  F finish  M measures  C close  Q leave");
 }
 
 void recorder_screen_draw(const Recorder *recorder) {
@@ -225,8 +223,8 @@ void recorder_screen_draw(const Recorder *recorder) {
   if (recorder->question && recorder->question->choices) {
     draw_choices(recorder->question, 3, rows);
   } else {
-    draw_keys(recorder, 3, rows, COLS * 2 / 5);
-    draw_expected(recorder, 3, rows, COLS * 2 / 5 + 1, COLS - COLS * 2 / 5 - 1);
+    draw_keys(recorder, 3, rows, KEYS_WIDTH);
+    draw_expected(recorder, 3, rows, KEYS_WIDTH + 1, COLS - KEYS_WIDTH - 1);
   }
   draw_log(recorder, log_row);
   draw_foot(recorder);
