@@ -7,8 +7,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#define BUFFER_BYTES (BT__LINE_BYTES_MAX + 64 * 1024)
-#define BLOCK_BYTES  (64 * 1024)
+#define BLOCK_BYTES (64 * 1024)
 
 bool bt__line_reader_open(BtLineReader *reader, const char *path, GError **error) {
   *reader = (BtLineReader){.path = path};
@@ -21,7 +20,8 @@ bool bt__line_reader_open(BtLineReader *reader, const char *path, GError **error
   struct stat status;
   if (fstat(reader->fd, &status) == 0 && S_ISREG(status.st_mode))
     reader->all_bytes = status.st_size;
-  reader->buffer = g_malloc(BUFFER_BYTES);
+  reader->size = 2 * BLOCK_BYTES;
+  reader->buffer = g_malloc(reader->size);
   return true;
 }
 
@@ -32,17 +32,25 @@ void bt__line_reader_close(BtLineReader *reader) {
   g_clear_pointer(&reader->buffer, g_free);
 }
 
-// Reads one more block behind what is there, moving that to the front when there is no room.
+// Makes room for one more block: what is ahead moves to the front, and only a line that is longer
+// than the buffer makes that grow.
+static void make_room(BtLineReader *reader) {
+  if (reader->size - reader->end >= BLOCK_BYTES)
+    return;
+  memmove(reader->buffer, reader->buffer + reader->begin, reader->end - reader->begin);
+  reader->end -= reader->begin;
+  reader->begin = 0;
+  if (reader->size - reader->end >= BLOCK_BYTES)
+    return;
+  reader->size *= 2;
+  reader->buffer = g_realloc(reader->buffer, reader->size);
+}
+
 static bool read_block(BtLineReader *reader, GError **error) {
-  if (BUFFER_BYTES - reader->end < BLOCK_BYTES) {
-    memmove(reader->buffer, reader->buffer + reader->begin, reader->end - reader->begin);
-    reader->end -= reader->begin;
-    reader->begin = 0;
-  }
-  gsize room = MIN(BUFFER_BYTES - reader->end, BLOCK_BYTES);
+  make_room(reader);
   ssize_t n;
   do {
-    n = read(reader->fd, reader->buffer + reader->end, room);
+    n = read(reader->fd, reader->buffer + reader->end, BLOCK_BYTES);
   } while (n < 0 && errno == EINTR);
   if (n < 0) {
     g_set_error(error, BT_ERROR, BT_ERROR_FILE, "%s: cannot be read: %s", reader->path,

@@ -12,6 +12,7 @@ typedef struct {
   const char *path; // borrowed
   int fd;
   char *buffer;
+  gsize size;       // of the buffer
   gsize begin, end; // what is read and not yet given out
   bool all_read;
   gint64 line;       // number of the line given out last, from 1
