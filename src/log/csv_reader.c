@@ -5,6 +5,7 @@
 #include <csv.h>
 #include <string.h>
 
+#include "log/csv_fields.h"
 #include "log/csv_header.h"
 #include "log/csv_place.h"
 #include "log/readers.h"
@@ -23,22 +24,13 @@ typedef struct {
   const char *line; // the current one
   gsize length;
   bool not_utf8;
-  GString *text;  // its fields so far, each with a NUL behind it
-  GArray *starts; // of gsize: where each begins in `text`
+  BtCsvFields fields; // so far
 
   BtCsvHeader header;
   bool has_header;
   BtRecord record;
   const char **detail_values;
 } CsvReader;
-
-static const char *field_text(const CsvReader *reader, guint i, gsize *length) {
-  gsize start = g_array_index(reader->starts, gsize, i);
-  gsize end =
-      i + 1 < reader->starts->len ? g_array_index(reader->starts, gsize, i + 1) : reader->text->len;
-  *length = end - start - 1;
-  return reader->text->str + start;
-}
 
 static BtCsvWalk walk_to(const CsvReader *reader, int column) {
   BtCsvWalk walk = bt__csv_walk(reader->first_line, column);
@@ -63,9 +55,8 @@ static void place_of_field(const BtRecord *record, int field, gint64 *line, int 
 
 static void read_header(CsvReader *reader) {
   g_autoptr(GPtrArray) fields = g_ptr_array_new();
-  gsize length = 0;
-  for (guint i = 0; i < reader->starts->len; i++)
-    g_ptr_array_add(fields, (gpointer)field_text(reader, i, &length));
+  for (guint i = 0; i < reader->fields.n; i++)
+    g_ptr_array_add(fields, (gpointer)bt__csv_field(&reader->fields, i));
   reader->has_header = bt__csv_header_read(&reader->header, (const char *const *)fields->pdata,
                                            (int)fields->len, reader->first_line, reader->faults);
   reader->stopped = !reader->has_header;
@@ -80,7 +71,7 @@ static void read_header(CsvReader *reader) {
 }
 
 static bool check_count(CsvReader *reader) {
-  int n = (int)reader->starts->len;
+  int n = (int)reader->fields.n;
   int wanted = reader->header.n_columns;
   if (n == wanted)
     return true;
@@ -93,9 +84,9 @@ static bool check_count(CsvReader *reader) {
 
 static bool check_utf8(CsvReader *reader) {
   bool sound = true;
-  for (guint i = 0; i < reader->starts->len; i++) {
-    gsize length = 0;
-    const char *text = field_text(reader, i, &length);
+  for (guint i = 0; i < reader->fields.n; i++) {
+    const char *text = bt__csv_field(&reader->fields, i);
+    gsize length = bt__csv_field_length(&reader->fields, i);
     if (bt__is_utf8(text, length))
       continue;
     BtCsvPlace place = walk_to(reader, (int)i).place;
@@ -113,8 +104,8 @@ static void read_row(CsvReader *reader) {
     return;
   BtRecord *record = &reader->record;
   record->line = reader->first_line;
-  for (guint i = 0; i < reader->starts->len; i++) {
-    const char *text = reader->text->str + g_array_index(reader->starts, gsize, i);
+  for (guint i = 0; i < reader->fields.n; i++) {
+    const char *text = bt__csv_field(&reader->fields, i);
     int field = reader->header.field[i];
     if (field < BT__COLUMNS)
       record->field[field] = text;
@@ -128,15 +119,11 @@ static void read_row(CsvReader *reader) {
 
 static void on_field(void *text, size_t length, void *user_data) {
   CsvReader *reader = user_data;
-  gsize start = reader->text->len;
-  g_array_append_val(reader->starts, start);
-  g_string_append_len(reader->text, text, (gssize)length);
-  g_string_append_c(reader->text, '\0');
+  bt__csv_fields_add(&reader->fields, text, length);
 }
 
 static void begin_record(CsvReader *reader) {
-  g_array_set_size(reader->starts, 0);
-  g_string_truncate(reader->text, 0);
+  bt__csv_fields_reset(&reader->fields);
   g_string_truncate(reader->earlier, 0);
   reader->not_utf8 = false;
 }
@@ -188,6 +175,7 @@ static void read_line(CsvReader *reader) {
   if (reader->earlier->len == 0)
     reader->first_line = reader->lines->line;
   reader->not_utf8 |= !bt__is_utf8(reader->line, reader->length);
+  bt__csv_fields_expect(&reader->fields, reader->earlier->len + reader->length);
   gsize parsed =
       csv_parse(&reader->parser, reader->line, reader->length, on_field, on_record, reader);
   if (reader->stopped)
@@ -225,8 +213,7 @@ static void clear(CsvReader *reader) {
   bt__csv_header_clear(&reader->header);
   g_free(reader->detail_values);
   g_string_free(reader->earlier, TRUE);
-  g_string_free(reader->text, TRUE);
-  g_array_unref(reader->starts);
+  bt__csv_fields_clear(&reader->fields);
 }
 
 static BtLineResult read_lines(CsvReader *reader, GError **error) {
@@ -242,12 +229,8 @@ static BtLineResult read_lines(CsvReader *reader, GError **error) {
 }
 
 bool bt__csv_read(BtLineReader *lines, BtIntake *intake, BtFaultList *faults, GError **error) {
-  CsvReader reader = {.lines = lines,
-                      .intake = intake,
-                      .faults = faults,
-                      .earlier = g_string_new(NULL),
-                      .text = g_string_sized_new(1024),
-                      .starts = g_array_sized_new(FALSE, FALSE, sizeof(gsize), 64)};
+  CsvReader reader = {
+      .lines = lines, .intake = intake, .faults = faults, .earlier = g_string_new(NULL)};
   init_parser(&reader);
   BtLineResult result = read_lines(&reader, error);
   if (result == BT__LINE_TOO_LONG)
