@@ -113,19 +113,29 @@ void bt__score_order(const BtScoring *s, const BtBinding *binding, BtTally *tall
   }
 }
 
-static void add_shorts(BtScoring *s, const BtBinding *binding, const BtRule *rule, gint64 then_ms,
-                       GArray *shorts) {
-  for (int i = 0; i < rule->n_first; i++) {
-    int c = rule->first[i], least = s->rubric->checkpoints[c].least;
-    if (!asked_at(s, binding, c, then_ms, false))
+// Was checkpoint `c` of `first` asked for at T and unfinished? Then `row` says how far it was.
+static bool is_short(const BtScoring *s, const BtBinding *binding, int c, gint64 then_ms,
+                     BtShort *row) {
+  if (!asked_at(s, binding, c, then_ms, false))
+    return false;
+  Progress progress = progress_at(s, binding, c, then_ms);
+  int late = progress.late_work < 0 ? 0 : s->work[progress.late_work].event->seq;
+  *row = (BtShort){c, progress.done, s->rubric->checkpoints[c].least, late};
+  return row->done < row->least;
+}
+
+static GArray *list_shorts(BtScoring *s, const BtBinding *binding, const BtRule *rule,
+                           const BtJudgement *judgement) {
+  GArray *shorts = NULL;
+  for (int i = 0; judgement->applies && i < rule->n_first; i++) {
+    BtShort row;
+    if (!is_short(s, binding, rule->first[i], at_ms(s, judgement->then_work), &row))
       continue;
-    Progress progress = progress_at(s, binding, c, then_ms);
-    if (progress.done >= least)
-      continue;
-    int late = progress.late_work < 0 ? 0 : s->work[progress.late_work].event->seq;
-    BtShort row = {c, progress.done, least, late};
+    if (!shorts)
+      shorts = g_array_new(FALSE, FALSE, sizeof(BtShort));
     g_array_append_val(shorts, row);
   }
+  return shorts ? shorts : g_array_ref(s->no_shorts);
 }
 
 void bt__order_rows(BtScoring *s, const BtBinding *binding) {
@@ -135,11 +145,10 @@ void bt__order_rows(BtScoring *s, const BtBinding *binding) {
     if (!judgement.listed)
       continue;
     BtOrderRow row = {.rule = r, .applies = judgement.applies, .broken = judgement.broken};
-    row.shorts = g_array_new(FALSE, FALSE, sizeof(BtShort));
+    row.shorts = list_shorts(s, binding, rule, &judgement);
     if (judgement.applies) {
       row.then_event = s->work[judgement.then_work].event->seq;
       row.given_mp = judgement.broken ? 0 : rule->lose_mp;
-      add_shorts(s, binding, rule, at_ms(s, judgement.then_work), row.shorts);
     }
     g_array_append_val(s->ledger->order, row);
   }

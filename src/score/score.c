@@ -61,7 +61,8 @@ static void fill_ledger(BtScoring *s, const BtBinding *binding, const BtTally *t
 BtLedger *bt_score(const BtRubric *rubric, const BtObservation *observation) {
   BtScoring s = {.rubric = rubric,
                  .ledger = bt_ledger_new(rubric),
-                 .no_events = g_array_new(FALSE, FALSE, sizeof(int))};
+                 .no_events = g_array_new(FALSE, FALSE, sizeof(int)),
+                 .no_shorts = g_array_new(FALSE, FALSE, sizeof(BtShort))};
   bt__read_log(&s, observation);
   bt__match_work(&s);
   bt__score_values(&s);
@@ -71,6 +72,7 @@ BtLedger *bt_score(const BtRubric *rubric, const BtObservation *observation) {
   fill_ledger(&s, binding, tally);
   bt__tally_clear(tally);
   g_array_unref(s.no_events);
+  g_array_unref(s.no_shorts);
   bt__arena_clear(&s.arena);
   return s.ledger;
 }

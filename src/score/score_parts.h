@@ -50,7 +50,8 @@ typedef struct {
   const BtRubric *rubric;
   BtLedger *ledger;
   BtArena arena;
-  GArray *no_events; // stands in every list of a row that is empty
+  // Stand in for every list of a row that is empty, so that most cost nothing.
+  GArray *no_events, *no_shorts;
 
   const BtEvent **log; // all events, in log order
   int n_log;
