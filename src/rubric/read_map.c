@@ -88,7 +88,8 @@ int bt__length(const BtNode *node) {
   return node && node->kind == BT_NODE_LIST ? node->n : 0;
 }
 
-void bt__read_list(BtReader *reader, const BtNode *node, const BtThings *how, void *things) {
+void bt__read_list(BtReader *reader, const BtNode *node, const BtThings *how, void *things,
+                   int begin) {
   if (!node)
     return;
   const char *what = bt__kind_name(how->kind);
@@ -97,8 +98,9 @@ void bt__read_list(BtReader *reader, const BtNode *node, const BtThings *how, vo
     reader->lost[how->kind] = true;
     return;
   }
-  char *thing = things;
-  for (const BtNode *item = node->first; item; item = item->next, thing += how->size) {
+  int index = begin;
+  for (const BtNode *item = node->first; item; item = item->next, index++) {
+    char *thing = (char *)things + (gsize)index * how->size;
     memcpy(thing, how->blank, how->size);
     *(char **)(void *)thing = bt__declare(reader, how->kind, bt__get(item, "id"), item);
     (void)bt__read_map(reader, item, what, how->keys, how->n_keys, thing);
@@ -108,7 +110,7 @@ void bt__read_list(BtReader *reader, const BtNode *node, const BtThings *how, vo
 void *bt__read_new_list(BtReader *reader, const BtNode *node, const BtThings *how, int *n) {
   *n = bt__length(node);
   void *things = bt_rubric_alloc(reader->rubric, (gsize)*n, how->size);
-  bt__read_list(reader, node, how, things);
+  bt__read_list(reader, node, how, things, 0);
   return things;
 }
 

@@ -143,12 +143,12 @@ void bt__read_rules(BtReader *reader, const BtNode *base, const BtNode *injects)
     return;
   }
   rubric->rules = bt_rubric_alloc(rubric, (gsize)n, sizeof *rubric->rules);
-  bt__read_list(reader, base, &rules, rubric->rules);
+  bt__read_list(reader, base, &rules, rubric->rules, 0);
   rubric->n_rules = bt__length(base);
   int index = 0;
   for (const BtNode *item = inject; item; item = item->next, index++) {
     const BtNode *order = bt__get(item, "order");
-    bt__read_list(reader, order, &rules, rubric->rules + rubric->n_rules);
+    bt__read_list(reader, order, &rules, rubric->rules, rubric->n_rules);
     for (int i = bt__length(order); i > 0; i--)
       rubric->rules[rubric->n_rules++].inject = index;
   }

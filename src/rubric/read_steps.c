@@ -179,13 +179,12 @@ static void read_checkpoints(BtReader *reader, const BtNode *value, void *field)
   if (value->kind == BT_NODE_LIST && value->n == 0)
     bt__fault(&reader->report, value->place, "expected at least one checkpoint",
               "the phase has no checkpoints");
-  BtCheckpoint *first = rubric->checkpoints + rubric->n_checkpoints;
-  bt__read_list(reader, value, &checkpoints, first);
-  for (int i = 0; i < phase->n_checkpoints; i++) {
-    first[i].phase = (int)(phase - rubric->phases);
-    first[i].line = bt__at(reader, BT_NAME_CHECKPOINT, rubric->n_checkpoints + i)->place.line;
+  bt__read_list(reader, value, &checkpoints, rubric->checkpoints, rubric->n_checkpoints);
+  for (int i = 0; i < phase->n_checkpoints; i++, rubric->n_checkpoints++) {
+    BtCheckpoint *checkpoint = &rubric->checkpoints[rubric->n_checkpoints];
+    checkpoint->phase = (int)(phase - rubric->phases);
+    checkpoint->line = bt__at(reader, BT_NAME_CHECKPOINT, rubric->n_checkpoints)->place.line;
   }
-  rubric->n_checkpoints += phase->n_checkpoints;
 }
 
 static const BtKey phase_keys[] = {
@@ -242,6 +241,6 @@ void bt__read_phases(BtReader *reader, const BtNode *node) {
   rubric->checkpoints = bt_rubric_alloc(rubric, (gsize)n, sizeof *rubric->checkpoints);
   rubric->n_phases = bt__length(node);
   rubric->phases = bt_rubric_alloc(rubric, (gsize)rubric->n_phases, sizeof *rubric->phases);
-  bt__read_list(reader, node, &phases, rubric->phases);
+  bt__read_list(reader, node, &phases, rubric->phases, 0);
   check_phases(reader);
 }

@@ -92,8 +92,10 @@ typedef struct {
 
 // How many things there will be for `node`: the length of the list, 0 when it is none.
 int bt__length(const BtNode *node);
-// Reads a list of things into `things`, which has room for bt__length(node) of them.
-void bt__read_list(BtReader *reader, const BtNode *node, const BtThings *how, void *things);
+// Reads a list of things into the array `things`, from index `begin` on; it has room for
+// bt__length(node) of them there.
+void bt__read_list(BtReader *reader, const BtNode *node, const BtThings *how, void *things,
+                   int begin);
 // The same into a new block of the rubric.
 void *bt__read_new_list(BtReader *reader, const BtNode *node, const BtThings *how, int *n);
 
