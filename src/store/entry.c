@@ -200,7 +200,7 @@ void bt__entry_from_event(BtEntry *entry, const BtRubric *rubric, const BtEvent 
   entry->has_at = true;
   entry->at_ms = event->at_ms;
   entry->action = work ? rubric->actions[event->action].id : bt_event_kind_name(event->kind);
-  entry->site = work && event->site >= 0 ? rubric->sites[event->site].id : NULL;
+  entry->site = event->site >= 0 ? rubric->sites[event->site].id : NULL;
   entry->item = item_of(rubric, event);
   entry->value = value_of(event, text);
   entry->has_redo = event->redo != BT_REDO_NO;
@@ -244,13 +244,15 @@ static bool takes_value(BtEventKind kind) {
   return kind == BT_EVENT_MEASURE || kind == BT_EVENT_RATE;
 }
 
-static bool resolve_work(const BtEntry *entry, const BtRubric *rubric, const BtNames *names,
-                         BtEvent *event, BtEventRoom *room) {
-  if (entry->site) {
+// An error or a note may have a site, too.
+static bool resolve_site(const BtEntry *entry, const BtNames *names, BtEvent *event) {
+  if (entry->site)
     event->site = bt__names_site(names, entry->site);
-    if (event->site < 0)
-      return false;
-  }
+  return !entry->site || event->site >= 0;
+}
+
+static bool resolve_details(const BtEntry *entry, const BtRubric *rubric, BtEvent *event,
+                            BtEventRoom *room) {
   if (!entry->details)
     return true;
   event->n_details = bt__details_read(entry->details, &rubric->actions[event->action], room);
@@ -269,8 +271,10 @@ bool bt__entry_to_event(const BtEntry *entry, const BtRubric *rubric, const BtNa
                      .note = entry->note};
   if (!entry->action || !bt__names_action(names, entry->action, &event->kind, &event->action))
     return false;
+  if (!resolve_site(entry, names, event))
+    return false;
   if (event->kind == BT_EVENT_WORK)
-    return resolve_work(entry, rubric, names, event, room);
+    return resolve_details(entry, rubric, event, room);
   if (takes_item(event->kind) && !resolve_item(entry, rubric, event))
     return false;
   return !takes_value(event->kind) ||
