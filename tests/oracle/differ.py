@@ -88,7 +88,9 @@ def shrunk(command, rubric, events):
 
 
 def show(seed, command, rubric, events):
-    rubric, events = shrunk(command, rubric, events)
+    refused = find_difference(command, rubric, events)[0].startswith(("rubric check", "score"))
+    if not refused:
+        rubric, events = shrunk(command, rubric, events)
     print(f"seed {seed}: the oracle against the command, smallest found:")
     print(find_difference(command, rubric, events)[0])
     print(f"--- rubric.yaml\n{rubric}\n--- events.csv\n{events}", flush=True)

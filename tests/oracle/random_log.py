@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Draws logs against a drawn rubric: good, middling and wild ones."""
-from random_rubric import COMPONENTS, SITES, WORDS
+from random_rubric import SITES, WORDS
+from reading import COMPONENTS
 
 HEAD = ["session", "trainee", "assessor", "rubric", "edition", "started", "mode", "time", "action",
         "site", "item", "value", "redo", "note", "length", "hole", "use"]
@@ -25,7 +26,7 @@ def value_anyhow(dice, name):
     if name == "use":
         return dice.choice(WORDS + ["other", "odd"])
     if name == "hole":
-        return str(dice.randint(0, 7))
+        return str(dice.randint(-1, 7))
     return dice.choice(["8", "9.5", "14", "14.0 mm", "14.25", "16", "18.001", "20 mm", "45"])
 
 
@@ -92,14 +93,15 @@ class LogDrawer:
         if self.chance(0.3):
             kinds += [("unseen", dice.choice(COMPONENTS)), ("finish", "")]
         action, item = dice.choice(kinds)
-        self.add(action, item=item)
+        site = dice.choice(SITES) if action in ("error", "note") and self.chance(0.3) else ""
+        self.add(action, item=item, site=site)
 
     def judgements(self, whole):
         """`whole`: every measure and rating, else some, some twice."""
         for measure in self.rubric.get("measures", []):
             while self.chance(0.9 if whole else 0.5):
                 value = self.dice.choice(["0.5", "1", "1.234", "1.5 mm", "2", "3", "3.5 mm",
-                                          "4", "4.001", "6"])
+                                          "4", "4.001", "6", "-0.5"])
                 self.add("measure", item=measure["id"], value=value)
                 if self.chance(0.7):
                     break

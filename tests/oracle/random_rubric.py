@@ -2,11 +2,14 @@
 """Draws a small valid rubric: plain nested dicts, as they stand in the file."""
 import itertools
 
+from reading import COMPONENTS, Detail, is_allowed
+
 SITES = ["shaft", "arch", "rim"]
 WORDS = ["lag", "neutral", "locking"]
 POINTS = ["0.333", "0.5", "1", "1", "1.004", "2", "3"]
 MARKS = ["0", "12.5", "33.333", "40", "50", "50", "60", "66.667", "90"]
-COMPONENTS = ["steps", "order", "time", "technique", "product", "rating"]
+DOMAIN = {"use": WORDS + ["other"], "hole": list(range(-1, 9)),
+          "length": [half / 2 for half in range(0, 90)]}
 
 
 def some(dice, things, least, most):
@@ -57,20 +60,22 @@ def draw_match(dice, actions):
     return match
 
 
+def values_in(name, spec, allowed):
+    """The values of a detail that the text of a rubric allows, out of a small domain."""
+    detail = Detail(name, spec.get("unit", ""), "one_of" not in spec, False)
+    ranges = detail.allowed(allowed)
+    return [value for value in DOMAIN[name] if is_allowed(value, ranges)]
+
+
 def extent(match, action):
     """All kinds of event that a match takes in, as a set: to tell a narrower from a wider one."""
-    from reading import Detail, is_allowed
     sites = match.get("site", SITES + [""])
     sites = sites if isinstance(sites, list) else [sites]
     axes = [[(match["action"], site) for site in sites]]
     for name, spec in action.get("details", {}).items():
-        detail = Detail(name, spec.get("unit", ""), "one_of" not in spec, False)
-        domain = {"use": WORDS + ["other"], "hole": range(-1, 9),
-                  "length": [half / 2 for half in range(0, 90)]}[name]
-        values = [None] + list(domain)
+        values = [None] + DOMAIN[name]
         if name in match.get("details", {}):
-            ranges = detail.allowed(match["details"][name])
-            values = [value for value in domain if is_allowed(value, ranges)]
+            values = values_in(name, spec, match["details"][name])
         axes.append(values)
     return set(itertools.product(*axes))
 
@@ -89,8 +94,13 @@ def draw_times(dice):
     return {"least": str(least), "most": str(least + dice.choice([0, 1, 1, 2]))}
 
 
-def draw_expect(dice, details):
+def draw_expect(dice, match, details):
+    """What is expected of a detail overlaps with what the match lets in."""
     expect = {name: draw_allowed(dice, name) for name in details if dice.random() < 0.7}
+    for name, allowed in match.get("details", {}).items():
+        if name in expect and not set(values_in(name, details[name], allowed)) \
+                & set(values_in(name, details[name], expect[name])):
+            del expect[name]
     if expect and dice.random() < 0.25:
         expect["verify"] = "required"
     return expect
@@ -102,7 +112,7 @@ def draw_checkpoint(dice, number, actions, before):
     before.append(match)
     checkpoint = {"id": f"c{number}", "title": f"Checkpoint {number}", "match": match}
     times = draw_times(dice)
-    expect = draw_expect(dice, actions[match["action"]].get("details", {}))
+    expect = draw_expect(dice, match, actions[match["action"]].get("details", {}))
     if times:
         checkpoint["times"] = times
     if expect:
@@ -137,15 +147,16 @@ def put_narrower_first(rubric):
     apart |= {frozenset(pair) for inject in rubric["injects"]
               for pair in itertools.product(inject.get("adds", []), inject.get("drops", []))}
     for phase in rubric["phases"]:
-        found = phase["checkpoints"]
+        found = list(phase["checkpoints"])
         taken = {one["id"]: extent(one["match"], rubric["actions"][one["match"]["action"]])
                  for one in found}
         placed = []
-        for one in found:
-            wider = [place for place, other in enumerate(placed)
-                     if taken[one["id"]] < taken[other["id"]]
-                     and frozenset((one["id"], other["id"])) not in apart]
-            placed.insert(wider[0] if wider else len(placed), one)
+        while found:
+            narrowest = next(one for one in found if not any(
+                taken[other["id"]] < taken[one["id"]]
+                and frozenset((one["id"], other["id"])) not in apart for other in found))
+            found.remove(narrowest)
+            placed.append(narrowest)
         phase["checkpoints"] = placed
 
 
@@ -188,6 +199,8 @@ def draw_rule(dice, rubric, name, ids):
         rule["by"] = dice.choice(["start", "start", "finish"])
     if dice.random() < 0.3:
         rule["critical"] = "true"
+        if dice.random() < 0.2:
+            del rule["lose"]
     return rule
 
 
@@ -281,7 +294,7 @@ def with_points(rubric):
     rules = rubric["order"] + [rule for inject in rubric["injects"]
                                for rule in inject.get("order", [])]
     return [name for name, there in (
-        ("steps", True), ("order", rules), ("time", timed),
+        ("steps", True), ("order", any("lose" in rule for rule in rules)), ("time", timed),
         ("technique", rubric["score"].get("technique_points")),
         ("product", rubric["measures"]), ("rating", rubric["ratings"])) if there]
 
