@@ -176,7 +176,7 @@ static BtNode *read_map(Builder *b, const yaml_event_t *begin, int depth) {
       break;
     }
     BtNode *key = read_node(b, &event, depth);
-    bool good = key_is_good(b, map, key);
+    bool good = !b->stopped && key_is_good(b, map, key);
     if (!next_event(b, &event))
       break;
     BtNode *value = read_node(b, &event, depth);
