@@ -42,23 +42,27 @@ static char *list_totals(const GArray *totals) {
   return g_string_free(text, FALSE);
 }
 
-static char *chance_text(const BtTrend *trend) {
-  if (trend->by_chance_permille <= 1)
-    return g_strdup("by chance at most once in 1,000 times");
-  return g_strdup_printf("by chance at most %d times in 1,000", trend->by_chance_permille);
+#define CLEAR_LEAST 5 // fewer values come in any order too often by chance
+
+// "rising by 4.1 percentage points an attempt ..." or why no trend is called.
+static char *direction(const BtTrend *trend) {
+  if (!bt_trend_is_clear(trend))
+    return trend->n < CLEAR_LEAST
+               ? g_strdup_printf("it takes %d attempts to call a trend", CLEAR_LEAST)
+               : g_strdup_printf("no trend yet (a row as steady comes by chance up to %d times in "
+                                 "1,000)",
+                                 trend->by_chance_permille);
+  g_autofree char *slope = bt_decimal_format_cut(ABS(trend->slope), 1);
+  return g_strdup_printf("%s by %s percentage points an attempt, the median slope (a row as steady "
+                         "comes by chance at most %d in 1,000 times)",
+                         trend->s > 0 ? "rising" : "falling", slope, trend->by_chance_permille);
 }
 
 static char *long_trend(const BtTrend *trend) {
   g_autofree char *first = bt_decimal_format_cut(trend->first, 1);
   g_autofree char *last = bt_decimal_format_cut(trend->last, 1);
-  if (!bt_trend_is_clear(trend))
-    return g_strdup_printf("From %s %% to %s %% over %d attempts: no clear direction so far.",
-                           first, last, trend->n);
-  g_autofree char *slope = bt_decimal_format_cut(ABS(trend->slope), 1);
-  g_autofree char *chance = chance_text(trend);
-  return g_strdup_printf("From %s %% to %s %% over %d attempts: %s by %s percentage points an "
-                         "attempt (median slope; so steady a row comes %s).",
-                         first, last, trend->n, trend->s > 0 ? "rising" : "falling", slope, chance);
+  g_autofree char *words = direction(trend);
+  return g_strdup_printf("From %s %% to %s %% over %d attempts: %s.", first, last, trend->n, words);
 }
 
 char *bt__trend_sentence(const BtExercise *exercise) {
@@ -191,8 +195,9 @@ char *bt__advice_sentence(const BtAdvice *advice) {
   const BtLedgerLine *line = advice->line;
   g_autofree char *cost = cost_text(line);
   GString *text = g_string_new(NULL);
-  g_string_printf(text, "%s: %s", line->what, cost);
-  if (line->at_ms >= 0) {
+  bool order = line->component == BT_ORDER; // whose title names two whole sides
+  g_string_printf(text, "%s: %s", order ? line->happened : line->what, cost);
+  if (!order && line->at_ms >= 0) {
     g_autofree char *at = bt_clock_format(line->at_ms);
     g_string_append_printf(text, " (%s)", at);
   }

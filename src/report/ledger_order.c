@@ -6,15 +6,19 @@
 
 // Order -----------------------------------------------------------------------
 
-static char *rule_expected(const BtRule *rule) {
-  return rule->by_start
-             ? g_strdup_printf("\"%s\" begun before \"%s\"", rule->first_text, rule->then_text)
-             : g_strdup_printf("\"%s\" done before \"%s\"", rule->first_text, rule->then_text);
+// A side may be a whole phase or a list, so what happened names the very checkpoint.
+const char *bt__then_title(const BtScored *scored, const BtRule *rule, int then_event) {
+  for (int i = 0; i < rule->n_then; i++) {
+    const BtStepRow *row = &g_array_index(scored->ledger->steps, BtStepRow, (guint)rule->then[i]);
+    if (bt__ints_hold(row->bound, then_event))
+      return scored->rubric->checkpoints[rule->then[i]].title;
+  }
+  return rule->then_text;
 }
 
 // "Radius reduced 0 of 1, the next at 14:02" for a checkpoint that was short.
 static void say_short(const BtScored *scored, const BtShort *row, GString *text) {
-  bt__join_printf(text, "; ", "%s %d of %d by then",
+  bt__join_printf(text, "; ", "\"%s\" %d of %d by then",
                   scored->rubric->checkpoints[row->checkpoint].title, row->done, row->least);
   if (row->late_event == 0)
     return;
@@ -27,7 +31,7 @@ static char *rule_happened(const BtScored *scored, const BtRule *rule, const BtO
     return g_strdup("not judged");
   g_autofree char *at = bt__time_text(scored->observation, row->then_event);
   GString *text = g_string_new(NULL);
-  g_string_printf(text, "\"%s\" at %s", rule->then_text, at);
+  g_string_printf(text, "\"%s\" at %s", bt__then_title(scored, rule, row->then_event), at);
   for (guint i = 0; i < row->shorts->len; i++)
     say_short(scored, &g_array_index(row->shorts, BtShort, i), text);
   return g_string_free(text, FALSE);
@@ -47,7 +51,8 @@ static BtLedgerLine *order_line(const BtScored *scored, const BtOrderRow *row) {
   const BtRule *rule = &scored->rubric->rules[row->rule];
   g_autofree char *what = g_strdup_printf("%s before %s", rule->first_text, rule->then_text);
   BtLedgerLine *line = bt__ledger_line_new(BT_ORDER, rule->id, what);
-  line->expected = rule_expected(rule);
+  line->expected = g_strdup(rule->by_start ? "the first begun before the second begins"
+                                           : "the first done before the second begins");
   line->happened = rule_happened(scored, rule, row);
   line->why = rule_why(rule, row);
   line->counts = row->applies && scored->ledger->component[BT_ORDER].assessed;

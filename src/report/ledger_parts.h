@@ -33,6 +33,10 @@ char *bt__why_not_assessed(const BtScored *scored, BtComponent component);
 // unplanned and ignored events, quiet stretches, notes. Caller frees.
 GPtrArray *bt__ledger_notes(const BtScored *scored);
 
+// The title of the checkpoint of the rule's `then` that the event was bound to; the rule's own
+// words when it left the score since. Borrowed.
+const char *bt__then_title(const BtScored *scored, const BtRule *rule, int then_event);
+
 // The value or values of an event that `expect` does not allow: "length 12 mm"; NULL when it is as
 // expected or logs none of them. Caller frees.
 char *bt__wrong_details(const BtAction *action, const BtCheckpoint *checkpoint,

@@ -17,13 +17,31 @@ static char *critical_error(const BtScored *scored, const BtReason *reason) {
                          kind < 0 ? reason->id : scored->rubric->errors[kind].title, times);
 }
 
+// What was unfinished when the rule was broken: the titles of the short checkpoints.
+static char *unfinished(const BtScored *scored, int rule) {
+  GString *titles = g_string_new(NULL);
+  for (guint i = 0; i < scored->ledger->order->len; i++) {
+    const BtOrderRow *row = &g_array_index(scored->ledger->order, BtOrderRow, i);
+    for (guint j = 0; row->rule == rule && j < row->shorts->len; j++) {
+      const BtShort *missing = &g_array_index(row->shorts, BtShort, j);
+      if (missing->done < missing->least)
+        bt__join_printf(titles, ", ", "\"%s\"",
+                        scored->rubric->checkpoints[missing->checkpoint].title);
+    }
+  }
+  return g_string_free(titles, FALSE);
+}
+
 static char *critical_rule(const BtScored *scored, const BtReason *reason) {
   int index = bt_rubric_find_rule(scored->rubric, reason->id);
   if (index < 0 || reason->events->len == 0)
     return g_strdup_printf("the critical order rule %s was broken", reason->id);
   const BtRule *rule = &scored->rubric->rules[index];
-  g_autofree char *at = bt__time_text(scored->observation, g_array_index(reason->events, int, 0));
-  return g_strdup_printf("\"%s\" came before \"%s\" was %s (%s)", rule->then_text, rule->first_text,
+  int then_event = g_array_index(reason->events, int, 0);
+  g_autofree char *at = bt__time_text(scored->observation, then_event);
+  g_autofree char *before = unfinished(scored, index);
+  return g_strdup_printf("\"%s\" came before %s was %s (%s)",
+                         bt__then_title(scored, rule, then_event), before,
                          rule->by_start ? "begun" : "done", at);
 }
 

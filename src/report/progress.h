@@ -33,7 +33,8 @@ enum {
   BT_P_DRAWN_END
 };
 
-#define BT_P_PHASES_MOST 11 // columns that the page holds
+#define BT_P_CHART_ROWS  16 // of a chart, at the usual 20 pixels a row
+#define BT_P_PHASES_MOST 12 // columns that the page holds
 #define BT_P_KINDS_MOST  7
 
 // A kind of error that was found at least once; `kind` is its index in the latest edition, or -1

@@ -5,9 +5,8 @@
 #include "report/sheets.h"
 #include "report/words.h"
 
-#define CHART_WIDTH  566 // seven columns of 82 pixels, less a gap
-#define CHART_HEIGHT 292
-#define CHART_ROWS   15
+#define CHART_WIDTH  (7 * 71 - 8) // seven columns of the sheet, less a gap
+#define CHART_HEIGHT (BT_P_CHART_ROWS * 20 - 8)
 #define RIGHT_COLUMN 7
 #define LINE_LEAST   3 // fewer points are no line
 
@@ -32,10 +31,11 @@ static int last_attempt(const BtProgressBlock *block) {
 // A chart over attempts, without its title and y axis.
 static BtXlsxChart over_attempts(const BtProgressBlock *block) {
   return (BtXlsxChart){.x_title = "Attempt",
-                       .x_min = attempt_at(block, 0)->row->attempt - 0.5,
-                       .x_max = last_attempt(block) + 0.5,
+                       .x_min = attempt_at(block, 0)->row->attempt - 1,
+                       .x_max = last_attempt(block) + 1,
                        .x_unit = 1,
-                       .whole_x = true,
+                       .x_label_from = attempt_at(block, 0)->row->attempt - 0.5,
+                       .x_label_to = last_attempt(block) + 0.5,
                        .y_labels = true,
                        .y_grid = true,
                        .width = CHART_WIDTH,
@@ -62,7 +62,7 @@ static void put_drawn_header(const BtProgressBlock *block, int row) {
                                         "undecided",
                                         "not yet"};
   for (int i = BT_P_BAND_X; i < BT_P_DRAWN_END; i++)
-    bt__xlsx_text(block->sheet, row, i, BT_STYLE_LABEL, headers[i - BT_P_BAND_X]);
+    bt__xlsx_text(block->sheet, row, i, BT_STYLE_DRAWN, headers[i - BT_P_BAND_X]);
 }
 
 // The middle half as an upright bar at each attempt: two points and a gap. Returns its last row.
@@ -73,10 +73,11 @@ static int put_band(const BtProgressBlock *block, int row) {
     if (!bt__middle_half_shown(&attempt->others))
       continue;
     at += at > row; // an empty row ends the bar before
-    bt__xlsx_count(block->sheet, at, BT_P_BAND_X, attempt->row->attempt);
-    bt__put_percent(block->sheet, at++, BT_P_BAND_Y, attempt->others.low_milli);
-    bt__xlsx_count(block->sheet, at, BT_P_BAND_X, attempt->row->attempt);
-    bt__put_percent(block->sheet, at++, BT_P_BAND_Y, attempt->others.high_milli);
+    const gint64 ends_milli[] = {attempt->others.low_milli, attempt->others.high_milli};
+    for (int j = 0; j < 2; j++) {
+      bt__xlsx_real(block->sheet, at, BT_P_BAND_X, BT_STYLE_DRAWN, attempt->row->attempt);
+      bt__draw_percent(block->sheet, at++, BT_P_BAND_Y, ends_milli[j]);
+    }
   }
   return at - 1;
 }
@@ -86,9 +87,9 @@ static int put_pass_line(const BtProgressBlock *block, int row) {
   for (int i = 0; i < block->n; i++) {
     const BtAttempt *attempt = attempt_at(block, i);
     for (int j = 0; j < 2; j++) {
-      bt__xlsx_real(block->sheet, row + 2 * i + j, BT_P_LINE_X, BT_STYLE_PERCENT,
+      bt__xlsx_real(block->sheet, row + 2 * i + j, BT_P_LINE_X, BT_STYLE_DRAWN,
                     attempt->row->attempt - 0.5 + j);
-      bt__xlsx_milli(block->sheet, row + 2 * i + j, BT_P_LINE_Y, BT_STYLE_PERCENT,
+      bt__xlsx_milli(block->sheet, row + 2 * i + j, BT_P_LINE_Y, BT_STYLE_DRAWN,
                      attempt->rubric->score.pass_milli);
     }
   }
@@ -104,8 +105,8 @@ static void put_by_outcome(const BtProgressBlock *block, bool seen[3]) {
     if (row->outcome < 0 || row->total_percent_milli < 0)
       continue;
     seen[row->outcome] = true;
-    bt__put_percent(block->sheet, block->figures + 1 + i, columns[row->outcome],
-                    row->total_percent_milli);
+    bt__draw_percent(block->sheet, block->figures + 1 + i, columns[row->outcome],
+                     row->total_percent_milli);
   }
 }
 
@@ -135,10 +136,10 @@ static int add_outcome_series(const BtProgressBlock *block, const bool seen[3],
     int outcome, column;
     BtMark mark;
     BtColour colour;
-    bool open;
-  } shapes[] = {{BT_PASS, BT_P_PASS, BT_MARK_DISC, BT_LAGOON, false},
-                {BT_NOT_YET, BT_P_NOT_YET, BT_MARK_DISC, BT_OCHRE, true},
-                {BT_UNDECIDED, BT_P_UNDECIDED, BT_MARK_DIAMOND, BT_SLATE, true}};
+    BtMarkFill fill;
+  } shapes[] = {{BT_PASS, BT_P_PASS, BT_MARK_DISC, BT_LAGOON, BT_FILLED},
+                {BT_NOT_YET, BT_P_NOT_YET, BT_MARK_DISC, BT_OCHRE, BT_RING},
+                {BT_UNDECIDED, BT_P_UNDECIDED, BT_MARK_DIAMOND, BT_SLATE, BT_FILLED}};
   int n = 0;
   for (gsize i = 0; i < G_N_ELEMENTS(shapes); i++) {
     if (!seen[shapes[i].outcome])
@@ -146,7 +147,7 @@ static int add_outcome_series(const BtProgressBlock *block, const bool seen[3],
     BtXlsxSeries one = attempts_series(block, bt_outcome_words((BtOutcome)shapes[i].outcome),
                                        block->figures, shapes[i].column, shapes[i].colour);
     one.mark = shapes[i].mark;
-    one.open = shapes[i].open;
+    one.fill = shapes[i].fill;
     one.mark_size = 9;
     series[n++] = one;
   }
@@ -275,7 +276,7 @@ static void time_chart(const BtProgressBlock *block) {
   chart.y_title = "Minutes in each phase";
   chart.y_unit = bt__nice_step(longest_minutes(block), 5);
   chart.y_max = chart.y_unit * (double)((int)(longest_minutes(block) / chart.y_unit) + 1);
-  bt__xlsx_scatter(block->sheet, block->top + 4 + CHART_ROWS, 0, &chart, block->sheet, series,
+  bt__xlsx_scatter(block->sheet, block->top + 4 + BT_P_CHART_ROWS, 0, &chart, block->sheet, series,
                    block->n_phases);
 }
 
@@ -291,7 +292,7 @@ static int all_errors(const BtProgressBlock *block, int index) {
 
 static void errors_chart(const BtProgressBlock *block) {
   if (block->kinds->len == 0) {
-    bt__xlsx_text(block->sheet, block->top + 5 + CHART_ROWS, RIGHT_COLUMN, BT_STYLE_SUBTITLE,
+    bt__xlsx_text(block->sheet, block->top + 5 + BT_P_CHART_ROWS, RIGHT_COLUMN, BT_STYLE_SUBTITLE,
                   "No technique error was found in any attempt.");
     return;
   }
@@ -314,8 +315,9 @@ static void errors_chart(const BtProgressBlock *block) {
   chart.y_title = "Errors found, by kind";
   chart.y_unit = MAX(1, (most + 4) / 5);
   chart.y_max = chart.y_unit * (most / (int)chart.y_unit + 1);
-  bt__xlsx_stacked(block->sheet, block->top + 4 + CHART_ROWS, RIGHT_COLUMN, &chart, block->sheet,
-                   block->errors + 1, block->errors + block->n, 0, series, (int)block->kinds->len);
+  bt__xlsx_stacked(block->sheet, block->top + 4 + BT_P_CHART_ROWS, RIGHT_COLUMN, &chart,
+                   block->sheet, block->errors + 1, block->errors + block->n, 0, series,
+                   (int)block->kinds->len);
 }
 
 void bt__progress_charts(const BtProgressBlock *block) {

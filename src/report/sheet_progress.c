@@ -6,8 +6,6 @@
 #include "report/sheets.h"
 #include "report/words.h"
 
-#define CHART_ROWS 15 // of a chart, at the usual 20 pixels a row
-
 // Kinds of errors --------------------------------------------------------------------------------
 
 static int count_of(const BtAttempt *attempt, const char *id) {
@@ -181,7 +179,7 @@ static BtProgressBlock lay_out(BtXlsxSheet *sheet, const BtExercise *exercise, i
                            .top = top,
                            .n_phases = MIN(exercise->rubric->n_phases, BT_P_PHASES_MOST),
                            .kinds = found_kinds(exercise)};
-  block.figures = top + 4 + 2 * CHART_ROWS + 1;
+  block.figures = top + 4 + 2 * BT_P_CHART_ROWS + 1;
   block.phases = block.figures + block.n + 2;
   block.errors = block.phases + block.n + 2;
   block.end = block.errors + (block.kinds->len > 0 ? block.n + 1 : 0) + 1;
@@ -206,9 +204,9 @@ void bt__sheet_progress(BtXlsx *xlsx, const BtTraineeRecord *record) {
       xlsx, record, "Progress",
       "A block for each exercise. The pale bars are the middle half of the other trainees at the "
       "same attempt.",
-      true, true);
+      true, false);
   for (int i = 0; i < BT_P_COLUMNS; i++)
-    bt__xlsx_width(sheet, i, 11);
+    bt__xlsx_width(sheet, i, 9.43); // 71 pixels
   int row = 3;
   for (guint i = 0; i < record->exercises->len; i++) {
     if (i > 0)

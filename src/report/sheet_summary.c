@@ -125,20 +125,22 @@ static GPtrArray *cautions_of(const BtTraineeRecord *record) {
 }
 
 static void put_cautions(BtXlsxSheet *sheet, int *row, const BtTraineeRecord *record) {
-  static const char *const always[] = {
-      "This is a training record on plastic models. It certifies no clinical competence.",
+  static const char *const without_rubrics[] = {
       "Saws, drills, wires and dust hurt people: eye protection, gloves, suction and supervision "
       "as "
       "the lab's own rules say.",
       "Plate and screw choices in rubrics are teaching examples. On a patient the supervising "
       "surgeon, the manufacturer's instructions and local protocol decide."};
-  put_heading(sheet, row, "Please note");
-  for (gsize i = 0; i < G_N_ELEMENTS(always); i++)
-    put_line(sheet, row, "", BT_STYLE_CAUTION, always[i]);
   g_autoptr(GPtrArray) cautions = cautions_of(record);
+  if (cautions->len == 0) {
+    for (gsize i = 0; i < G_N_ELEMENTS(without_rubrics); i++)
+      g_ptr_array_add(cautions, (gpointer)without_rubrics[i]);
+  }
+  put_heading(sheet, row, "Please note");
+  put_line(sheet, row, "", BT_STYLE_CAUTION,
+           "This is a training record. It certifies no clinical competence.");
   for (guint i = 0; i < cautions->len && i < CAUTIONS_MOST; i++)
-    put_line(sheet, row, i == 0 ? "From the rubrics" : "", BT_STYLE_CAUTION,
-             g_ptr_array_index(cautions, i));
+    put_line(sheet, row, "", BT_STYLE_CAUTION, g_ptr_array_index(cautions, i));
   if (cautions->len > CAUTIONS_MOST)
     put_line(sheet, row, "", BT_STYLE_CAUTION, "More cautions stand in the rubrics themselves.");
 }

@@ -28,5 +28,7 @@ BtXlsxSheet *bt__begin_sheet(BtXlsx *xlsx, const BtTraineeRecord *record, const 
 char *bt__fit_text(const char *text);
 // A percentage in a table, cut to one decimal; empty below 0.
 void bt__put_percent(BtXlsxSheet *sheet, int row, int column, gint64 percent_milli);
+// The same for a chart to draw.
+void bt__draw_percent(BtXlsxSheet *sheet, int row, int column, gint64 percent_milli);
 
 #endif

@@ -14,11 +14,20 @@ char *bt__fit_text(const char *text) {
   return g_strconcat(begin, " ... (it goes on in the log)", NULL);
 }
 
+// Cut here, or the one decimal of the cell would round 69.96 up to the line.
+static gint64 cut(gint64 percent_milli) {
+  return percent_milli / 100 * 100;
+}
+
+void bt__draw_percent(BtXlsxSheet *sheet, int row, int column, gint64 percent_milli) {
+  bt__xlsx_milli(sheet, row, column, BT_STYLE_DRAWN, cut(percent_milli));
+}
+
 void bt__put_percent(BtXlsxSheet *sheet, int row, int column, gint64 percent_milli) {
   if (percent_milli < 0)
     bt__xlsx_blank(sheet, row, column, BT_STYLE_PERCENT);
-  else // cut here, or the cell's one decimal would round 69.96 up to the line
-    bt__xlsx_milli(sheet, row, column, BT_STYLE_PERCENT, percent_milli / 100 * 100);
+  else
+    bt__xlsx_milli(sheet, row, column, BT_STYLE_PERCENT, cut(percent_milli));
 }
 
 BtXlsxSheet *bt__begin_sheet(BtXlsx *xlsx, const BtTraineeRecord *record, const char *name,

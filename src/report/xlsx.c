@@ -83,10 +83,15 @@ static void set_properties(BtXlsx *xlsx, const BtXlsxProperties *properties) {
     bt__xlsx_fail(xlsx, BT_ERROR_EXPORT, "%s: its properties were refused", xlsx->path);
 }
 
+static void clear_fitted(gpointer data) {
+  g_free(((BtFitted *)data)->text);
+}
+
 static void free_sheet(gpointer data) {
   BtXlsxSheet *sheet = data;
   g_free(sheet->name);
   g_array_unref(sheet->breaks);
+  g_array_unref(sheet->fitted);
   g_free(sheet);
 }
 
@@ -109,16 +114,21 @@ BtXlsx *bt__xlsx_new(const char *path, const BtXlsxProperties *properties) {
 
 // Closing ----------------------------------------------------------------------------------------
 
-static void set_breaks(BtXlsx *xlsx) {
+static void set_breaks(BtXlsxSheet *sheet) {
+  if (sheet->breaks->len == 0 || !bt__xlsx_open(sheet))
+    return;
+  const lxw_row_t end = 0;
+  g_array_append_val(sheet->breaks, end);
+  bt__xlsx_took(
+      sheet, 0, 0,
+      worksheet_set_h_pagebreaks(sheet->sheet, &g_array_index(sheet->breaks, lxw_row_t, 0)));
+}
+
+static void finish_sheets(BtXlsx *xlsx) {
   for (guint i = 0; i < xlsx->sheets->len; i++) {
     BtXlsxSheet *sheet = g_ptr_array_index(xlsx->sheets, i);
-    if (sheet->breaks->len == 0 || !bt__xlsx_open(sheet))
-      continue;
-    const lxw_row_t end = 0;
-    g_array_append_val(sheet->breaks, end);
-    bt__xlsx_took(
-        sheet, 0, 0,
-        worksheet_set_h_pagebreaks(sheet->sheet, &g_array_index(sheet->breaks, lxw_row_t, 0)));
+    bt__xlsx_fit_rows(sheet);
+    set_breaks(sheet);
   }
 }
 
@@ -177,7 +187,7 @@ static void clear_away(BtXlsx *xlsx) {
 }
 
 bool bt__xlsx_close(BtXlsx *xlsx, GError **error) {
-  set_breaks(xlsx);
+  finish_sheets(xlsx);
   if (!xlsx->error)
     write_scratch(xlsx);
   if (!xlsx->error)
@@ -213,6 +223,8 @@ BtXlsxSheet *bt__xlsx_sheet(BtXlsx *xlsx, const char *name, bool read, bool land
   sheet->xlsx = xlsx;
   sheet->name = g_strdup(name);
   sheet->breaks = g_array_new(FALSE, FALSE, sizeof(lxw_row_t));
+  sheet->fitted = g_array_new(FALSE, FALSE, sizeof(BtFitted));
+  g_array_set_clear_func(sheet->fitted, clear_fitted);
   g_ptr_array_add(xlsx->sheets, sheet);
   if (xlsx->error)
     return sheet;
@@ -256,6 +268,8 @@ void bt__xlsx_footer(BtXlsxSheet *sheet, const char *text) {
 }
 
 void bt__xlsx_width(BtXlsxSheet *sheet, int column, double characters) {
+  if (column < BT_XLSX_COLUMNS)
+    sheet->widths[column] = characters;
   if (bt__xlsx_open(sheet))
     bt__xlsx_took(
         sheet, 0, column,
@@ -298,10 +312,12 @@ void bt__xlsx_text(BtXlsxSheet *sheet, int row, int column, BtStyle style, const
     return;
   g_autofree char *where = cell_name(sheet, row, column);
   g_autofree char *clean = bt__xlsx_clean(sheet->xlsx, where, text);
-  if (clean)
-    bt__xlsx_took(sheet, row, column,
-                  worksheet_write_string(sheet->sheet, (lxw_row_t)row, (lxw_col_t)column, clean,
-                                         sheet->xlsx->formats[style]));
+  if (!clean)
+    return;
+  bt__xlsx_note_fit(sheet, row, column, style, clean);
+  bt__xlsx_took(sheet, row, column,
+                worksheet_write_string(sheet->sheet, (lxw_row_t)row, (lxw_col_t)column, clean,
+                                       sheet->xlsx->formats[style]));
 }
 
 void bt__xlsx_real(BtXlsxSheet *sheet, int row, int column, BtStyle style, double value) {

@@ -30,6 +30,7 @@ typedef enum {
   BT_STYLE_CAUTION,   // wraps, between rules
   BT_STYLE_ATTENTION, // bold, the colour for "not yet"
   BT_STYLE_ACCENT,    // bold, the accent
+  BT_STYLE_DRAWN,     // what only a chart draws, small and out of the way
   BT_STYLE_HEADER,    // of a table's text column
   BT_STYLE_HEADER_RIGHT,
   BT_STYLE_CELL, // of a table from here on
@@ -122,13 +123,19 @@ typedef enum {
   BT_MARK_DASH
 } BtMark;
 
+typedef enum {
+  BT_FILLED,
+  BT_RING, // white inside
+  BT_HALO  // to stand around the mark of another series; belongs last
+} BtMarkFill;
+
 // A row of points: x and y stand in two columns of a sheet.
 typedef struct {
   const char *name;
   int first_row, last_row, x_column, y_column;
   BtColour colour;
   BtMark mark;
-  bool open;     // the marker is a ring
+  BtMarkFill fill;
   int mark_size; // 2..72; 0: 6
   double line;   // width in points; 0: no line
   bool dashed;
@@ -144,7 +151,7 @@ typedef struct {
   const char *x_title, *y_title;   // NULL: none
   double x_min, x_max, x_unit;     // unit 0: as the reader likes
   double y_min, y_max, y_unit;
-  bool whole_x; // x shows whole numbers only
+  double x_label_from, x_label_to; // only axis marks from here to here are labelled, whole
   bool y_labels;
   bool y_grid;
   int width, height; // pixels

@@ -62,6 +62,15 @@ static bool finite_axes(const BtXlsxChart *chart) {
          isfinite(chart->y_min) && isfinite(chart->y_max) && isfinite(chart->y_unit);
 }
 
+// An axis is drawn from mark to mark, so it may begin and end where no label should stand.
+static void label_between(lxw_chart_axis *axis, double from, double to) {
+  char low[G_ASCII_DTOSTR_BUF_SIZE], high[G_ASCII_DTOSTR_BUF_SIZE];
+  g_ascii_formatd(low, sizeof low, "%g", from);
+  g_ascii_formatd(high, sizeof high, "%g", to);
+  g_autofree char *form = g_strdup_printf("[<%s]\"\";[>%s]\"\";General", low, high);
+  chart_axis_set_num_format(axis, form);
+}
+
 static void dress(BtXlsx *xlsx, lxw_chart *chart, const BtXlsxChart *wanted) {
   lxw_chart_font title = font(12, BT_INK, true), legend = font(9, BT_INK, false);
   lxw_chart_line none = {.none = LXW_TRUE};
@@ -74,8 +83,8 @@ static void dress(BtXlsx *xlsx, lxw_chart *chart, const BtXlsxChart *wanted) {
   chart_chartarea_set_line(chart, &none);
   set_axis(xlsx, chart->x_axis, wanted->x_title, wanted->x_min, wanted->x_max, wanted->x_unit);
   set_axis(xlsx, chart->y_axis, wanted->y_title, wanted->y_min, wanted->y_max, wanted->y_unit);
-  if (wanted->whole_x)
-    chart_axis_set_num_format(chart->x_axis, "0");
+  if (wanted->x_label_to > wanted->x_label_from)
+    label_between(chart->x_axis, wanted->x_label_from, wanted->x_label_to);
   set_grid(chart->x_axis, false);
   set_grid(chart->y_axis, wanted->y_grid);
   if (!wanted->y_labels)
@@ -158,8 +167,9 @@ static void set_mark(lxw_chart_series *series, const BtXlsxSeries *wanted) {
   chart_series_set_marker_type(series, types[wanted->mark]);
   if (wanted->mark == BT_MARK_NONE)
     return;
-  lxw_chart_line edge = {.color = (lxw_color_t)wanted->colour, .width = 1.25F};
-  lxw_chart_fill fill = {.color = wanted->open ? LXW_COLOR_WHITE : (lxw_color_t)wanted->colour};
+  lxw_chart_line edge = {.color = (lxw_color_t)wanted->colour, .width = 1.5F};
+  lxw_chart_fill fill = {.color = (lxw_color_t)wanted->colour,
+                         .none = wanted->fill == BT_FILLED ? LXW_FALSE : LXW_TRUE};
   chart_series_set_marker_size(series, (uint8_t)(wanted->mark_size ? wanted->mark_size : 6));
   chart_series_set_marker_line(series, &edge);
   chart_series_set_marker_fill(series, &fill);
@@ -198,21 +208,58 @@ static void set_labels(BtXlsx *xlsx, lxw_chart_series *series, const BtXlsxSerie
   chart_series_set_labels_font(series, &words);
 }
 
+// The white inside of a ring. Some readers draw no edge around a marker, and fill one that has no
+// filling; and some draw the first series on top, others the last. With a white mark before the
+// ring and one after it, all of them show a ring.
+static BtXlsxSeries inside_of(const BtXlsxSeries *ring) {
+  BtXlsxSeries inside = *ring;
+  inside.colour = (BtColour)LXW_COLOR_WHITE;
+  inside.mark_size = MAX(2, (ring->mark_size ? ring->mark_size : 6) * 6 / 10);
+  inside.fill = BT_FILLED;
+  inside.in_legend = false;
+  inside.labels = NULL;
+  inside.line = 0;
+  return inside;
+}
+
+// The series as they are drawn: a ring becomes three. Caller frees.
+static GArray *drawn_series(const BtXlsxSeries *series, int n_series) {
+  GArray *drawn = g_array_new(FALSE, FALSE, sizeof(BtXlsxSeries));
+  for (int i = 0; i < n_series; i++) {
+    const BtXlsxSeries inside = inside_of(&series[i]);
+    if (series[i].fill == BT_RING)
+      g_array_append_val(drawn, inside);
+    g_array_append_val(drawn, series[i]);
+    if (series[i].fill == BT_RING)
+      g_array_append_val(drawn, inside);
+  }
+  return drawn;
+}
+
+static bool draw_points(BtXlsxSheet *sheet, lxw_chart *chart, const BtXlsxSheet *data,
+                        const BtXlsxSeries *series) {
+  lxw_chart_series *made = add_series(sheet, chart, data, series);
+  if (!made)
+    return false;
+  set_mark(made, series);
+  set_line(made, series);
+  if (series->labels)
+    set_labels(sheet->xlsx, made, series);
+  return true;
+}
+
 void bt__xlsx_scatter(BtXlsxSheet *sheet, int row, int column, const BtXlsxChart *wanted,
                       const BtXlsxSheet *data, const BtXlsxSeries *series, int n_series) {
   lxw_chart *chart = begin(sheet, wanted, LXW_CHART_SCATTER_STRAIGHT_WITH_MARKERS);
-  for (int i = 0; chart && i < n_series; i++) {
-    lxw_chart_series *made = add_series(sheet, chart, data, &series[i]);
-    if (!made)
-      return;
-    set_mark(made, &series[i]);
-    set_line(made, &series[i]);
-    if (series[i].labels)
-      set_labels(sheet->xlsx, made, &series[i]);
-  }
   if (!chart)
     return;
-  hide_from_legend(chart, series, n_series);
+  g_autoptr(GArray) drawn = drawn_series(series, n_series);
+  const BtXlsxSeries *all = (const BtXlsxSeries *)(const void *)drawn->data;
+  for (guint i = 0; i < drawn->len; i++) {
+    if (!draw_points(sheet, chart, data, &all[i]))
+      return;
+  }
+  hide_from_legend(chart, all, (int)drawn->len);
   place(sheet, row, column, wanted, chart);
 }
 

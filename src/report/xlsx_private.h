@@ -20,12 +20,31 @@ struct BtXlsx {
   GError *error; // the first
 };
 
+#define BT_XLSX_COLUMNS 64
+
+// A text whose row may have to grow. Heights are set at the end, when every width is known: readers
+// do not agree on whether to fit the rows of a file they open.
+typedef struct {
+  int row, column;
+  BtStyle style;
+  char *text;
+} BtFitted;
+
 struct BtXlsxSheet {
   BtXlsx *xlsx;
   lxw_worksheet *sheet; // NULL after an error
   char *name;
-  GArray *breaks; // of lxw_row_t: rows that begin a page
+  GArray *breaks;                 // of lxw_row_t: rows that begin a page
+  GArray *fitted;                 // of BtFitted
+  double widths[BT_XLSX_COLUMNS]; // in characters; 0: as usual
 };
+
+// Notes a text of a style that wraps or is large.
+void bt__xlsx_note_fit(BtXlsxSheet *sheet, int row, int column, BtStyle style, const char *text);
+// Sets the heights of the rows that need more than the usual.
+void bt__xlsx_fit_rows(BtXlsxSheet *sheet);
+// The size of a style's letters in points, and whether it wraps.
+double bt__xlsx_style_size(BtStyle style, bool *wraps);
 
 // Keeps the first error; the message is given as a printf form.
 void bt__xlsx_fail(BtXlsx *xlsx, int code, const char *form, ...) G_GNUC_PRINTF(3, 4);

@@ -21,6 +21,7 @@ static const Look looks[BT_STYLES] = {
     [BT_STYLE_CAUTION] = {.size = 10, .colour = BT_INK, .wrap = true, .fill = BT_WASH},
     [BT_STYLE_ATTENTION] = {.size = 11, .colour = BT_OCHRE, .bold = true, .wrap = true},
     [BT_STYLE_ACCENT] = {.size = 11, .colour = BT_LAGOON, .bold = true, .wrap = true},
+    [BT_STYLE_DRAWN] = {.size = 8, .colour = BT_SLATE},
     [BT_STYLE_HEADER] =
         {.size = 10, .colour = BT_INK, .bold = true, .wrap = true, .fill = BT_WASH, .rule = true},
     [BT_STYLE_HEADER_RIGHT] = {.size = 10,
@@ -47,6 +48,11 @@ static const Look looks[BT_STYLES] = {
                            .number = "[<0.0416666666]m:ss;[h]:mm:ss"},
 };
 
+double bt__xlsx_style_size(BtStyle style, bool *wraps) {
+  *wraps = looks[style].wrap;
+  return looks[style].size;
+}
+
 static void dress(lxw_format *format, const Look *look, bool header) {
   format_set_font_size(format, look->size);
   format_set_font_color(format, (lxw_color_t)look->colour);
@@ -59,6 +65,8 @@ static void dress(lxw_format *format, const Look *look, bool header) {
     format_set_align(format, LXW_ALIGN_RIGHT);
   else if (!look->number)
     format_set_align(format, LXW_ALIGN_LEFT);
+  if (look->rule && !look->right)
+    format_set_indent(format, 1); // so that a text stands off the number to its left
   if (look->rule) {
     format_set_bottom(format, header ? LXW_BORDER_MEDIUM : LXW_BORDER_HAIR);
     format_set_bottom_color(format, (lxw_color_t)(header ? BT_INK : BT_LINE));

@@ -3,8 +3,6 @@
 // Tables of a workbook.
 #include "report/xlsx_private.h"
 
-#define COLUMNS_MAX 64
-
 static bool stands_right(BtStyle style) {
   return style >= BT_STYLE_COUNT;
 }
@@ -24,9 +22,9 @@ static void band(BtXlsxSheet *sheet, int row, int column, int last_row, int last
 
 static void add_table(BtXlsxSheet *sheet, const char *name, int row, int column,
                       const BtXlsxColumn *columns, int n_columns, int last_row) {
-  lxw_table_column made[COLUMNS_MAX] = {0};
-  lxw_table_column *list[COLUMNS_MAX + 1] = {NULL};
-  char *clean[COLUMNS_MAX] = {NULL};
+  lxw_table_column made[BT_XLSX_COLUMNS] = {0};
+  lxw_table_column *list[BT_XLSX_COLUMNS + 1] = {NULL};
+  char *clean[BT_XLSX_COLUMNS] = {NULL};
   for (int i = 0; i < n_columns; i++) {
     clean[i] = bt__xlsx_clean(sheet->xlsx, name, columns[i].header);
     made[i].header = clean[i];
@@ -34,6 +32,8 @@ static void add_table(BtXlsxSheet *sheet, const char *name, int row, int column,
         sheet->xlsx
             ->formats[stands_right(columns[i].style) ? BT_STYLE_HEADER_RIGHT : BT_STYLE_HEADER];
     list[i] = &made[i];
+    if (clean[i])
+      bt__xlsx_note_fit(sheet, row, column + i, BT_STYLE_HEADER, clean[i]);
   }
   lxw_table_options options = {.name = (char *)name,
                                .columns = list,
@@ -50,7 +50,7 @@ static void add_table(BtXlsxSheet *sheet, const char *name, int row, int column,
 
 void bt__xlsx_table(BtXlsxSheet *sheet, const char *name, int row, int column,
                     const BtXlsxColumn *columns, int n_columns, int n_rows, bool freeze) {
-  g_return_if_fail(n_columns > 0 && n_columns <= COLUMNS_MAX);
+  g_return_if_fail(n_columns > 0 && n_columns <= BT_XLSX_COLUMNS);
   if (!bt__xlsx_open(sheet))
     return;
   int last_row = row + MAX(n_rows, 1);
