@@ -89,7 +89,9 @@ static bool check_utf8(CsvReader *reader) {
     gsize length = bt__csv_field_length(&reader->fields, i);
     if (bt__is_utf8(text, length))
       continue;
-    BtCsvPlace place = walk_to(reader, (int)i).place;
+    BtCsvPlace place = {reader->first_line, 0};
+    if (bt__fault_list_keeps(reader->faults, false))
+      place = walk_to(reader, (int)i).place;
     g_autofree char *wrong = bt__utf8_wrong(text, length);
     bt__fault_list_add(reader->faults, place.line, place.column, false,
                        g_strdup_printf("%s: %s", reader->header.names[i], wrong),

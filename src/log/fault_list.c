@@ -1,10 +1,15 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "log/fault_list.h"
 
+bool bt__fault_list_keeps(const BtFaultList *list, bool warning) {
+  return (warning ? list->warnings : list->errors) < BT__FAULTS_KEPT;
+}
+
 void bt__fault_list_add(BtFaultList *list, gint64 line, int column, bool warning, char *wrong,
                         char *expected) {
-  gint64 *count = warning ? &list->warnings : &list->errors;
-  if (++*count > BT__FAULTS_KEPT) {
+  bool kept = bt__fault_list_keeps(list, warning);
+  *(warning ? &list->warnings : &list->errors) += 1;
+  if (!kept) {
     g_free(wrong);
     g_free(expected);
     return;

@@ -21,6 +21,9 @@ typedef struct {
 void bt__fault_list_add(BtFaultList *list, gint64 line, int column, bool warning, char *wrong,
                         char *expected);
 
+// Whether one more would be kept: if not, its place need not be sought.
+bool bt__fault_list_keeps(const BtFaultList *list, bool warning);
+
 // Says how many more there were, if there were more than are kept.
 void bt__fault_list_finish(BtFaultList *list);
 

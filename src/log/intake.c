@@ -71,7 +71,8 @@ static void add_fault(BtIntake *intake, int field, bool warning, char *wrong, ch
   const BtRecord *record = intake->record;
   gint64 line = record->line;
   int column = 0;
-  record->place(record, field, &line, &column);
+  if (bt__fault_list_keeps(intake->faults, warning))
+    record->place(record, field, &line, &column);
   const char *name =
       field < BT__COLUMNS ? bt_log_columns()[field] : record->detail_names[field - BT__COLUMNS];
   char *named = g_strdup_printf("%s%s%s", name, *name ? ": " : "", wrong);
