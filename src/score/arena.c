@@ -2,8 +2,7 @@
 #include "score/score_parts.h"
 
 #include <stddef.h>
-
-#define FIRST_BLOCK_BYTES ((gsize)16 * 1024)
+#include <string.h>
 
 struct BtArenaBlock {
   BtArenaBlock *older;
@@ -15,20 +14,24 @@ static gsize round_up(gsize bytes) {
 }
 
 static void add_block(BtArena *arena, gsize bytes) {
-  gsize size = MAX(arena->newest ? arena->size * 2 : FIRST_BLOCK_BYTES, bytes);
-  BtArenaBlock *block = g_malloc0(sizeof *block + size);
+  gsize size = MAX(MAX(arena->size * 2, (gsize)16 * 1024), bytes);
+  BtArenaBlock *block = g_malloc(sizeof *block + size);
   block->older = arena->newest;
-  *arena = (BtArena){.newest = block, .used = 0, .size = size};
+  *arena = (BtArena){.newest = block, .room = (char *)block->room, .size = size};
+}
+
+void bt__arena_begin(BtArena *arena, max_align_t *room, gsize bytes) {
+  *arena = (BtArena){.room = (char *)room, .size = bytes};
 }
 
 void *bt__arena_alloc(BtArena *arena, gsize n, gsize size) {
   g_assert(n < G_MAXSIZE / 2 / size);
   gsize bytes = round_up(n * size);
-  if (!arena->newest || arena->size - arena->used < bytes)
+  if (arena->size - arena->used < bytes)
     add_block(arena, bytes);
-  void *room = (char *)arena->newest->room + arena->used;
+  void *room = arena->room + arena->used;
   arena->used += bytes;
-  return room;
+  return bytes > 0 ? memset(room, 0, bytes) : room;
 }
 
 void bt__arena_clear(BtArena *arena) {

@@ -40,14 +40,14 @@ static void close_up(const Closure *closure, int n) {
 }
 
 // False if no rule is left that the figures could come from.
-static bool read_rules(BtScoring *s, const BtBinding *binding, Closure *closure) {
+static bool read_rules(BtScoring *s, const BtTally *tally, Closure *closure) {
   const BtRubric *rubric = s->rubric;
   int used = 0;
   closure->n_words = rubric->n_checkpoints / 64 + 1;
   closure->rows = bt__arena_new(&s->arena, guint64, rubric->n_checkpoints * closure->n_words);
   for (int r = 0; r < rubric->n_rules; r++) {
     const BtRule *rule = &rubric->rules[r];
-    if (rule->inject >= 0 || rule->by_start || !bt__judge(s, binding, rule, false).listed)
+    if (rule->inject >= 0 || rule->by_start || !tally->judgements[r].listed)
       continue;
     add_rule(closure, rule);
     used++;
@@ -145,9 +145,9 @@ static void list_displaced(BtScoring *s, const Counting *counting, const BtWhere
   }
 }
 
-void bt__order_figures(BtScoring *s, const BtBinding *binding) {
+void bt__order_figures(BtScoring *s, const BtBinding *binding, const BtTally *tally) {
   Closure closure;
-  if (!read_rules(s, binding, &closure))
+  if (!read_rules(s, tally, &closure))
     return;
   Counting counting = gather(s, binding);
   BtSequence sequence = sequence_of(s, &closure, &counting);

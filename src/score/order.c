@@ -90,9 +90,11 @@ BtJudgement bt__judge(const BtScoring *s, const BtBinding *binding, const BtRule
   return judgement;
 }
 
-bool bt__rule_hangs_on_unseen(const BtScoring *s, const BtBinding *binding, const BtRule *rule) {
-  return rule->critical && s->any_unseen &&
-         bt__judge(s, binding, rule, false).broken != bt__judge(s, binding, rule, true).broken;
+bool bt__hangs_on_unseen(const BtScoring *s, const BtBinding *binding, const BtTally *tally,
+                         int rule) {
+  const BtRule *its = &s->rubric->rules[rule];
+  return its->critical && s->any_unseen &&
+         bt__judge(s, binding, its, true).broken != tally->judgements[rule].broken;
 }
 
 void bt__score_order(const BtScoring *s, const BtBinding *binding, BtTally *tally) {
@@ -103,13 +105,12 @@ void bt__score_order(const BtScoring *s, const BtBinding *binding, BtTally *tall
   for (int r = 0; r < s->rubric->n_rules; r++) {
     const BtRule *rule = &s->rubric->rules[r];
     BtJudgement judgement = bt__judge(s, binding, rule, false);
+    tally->judgements[r] = judgement;
     order->possible_mp += judgement.applies ? rule->lose_mp : 0;
     order->given_mp += judgement.applies && !judgement.broken ? rule->lose_mp : 0;
-    if (!rule->critical)
-      continue;
-    bool hangs = bt__rule_hangs_on_unseen(s, binding, rule);
+    bool hangs = bt__hangs_on_unseen(s, binding, tally, r);
     tally->rule_unseen |= hangs;
-    tally->critical_rule |= judgement.broken && !hangs;
+    tally->critical_rule |= rule->critical && judgement.broken && !hangs;
   }
 }
 
@@ -138,17 +139,17 @@ static GArray *list_shorts(BtScoring *s, const BtBinding *binding, const BtRule 
   return shorts ? shorts : g_array_ref(s->no_shorts);
 }
 
-void bt__order_rows(BtScoring *s, const BtBinding *binding) {
+void bt__order_rows(BtScoring *s, const BtBinding *binding, const BtTally *tally) {
   for (int r = 0; r < s->rubric->n_rules; r++) {
     const BtRule *rule = &s->rubric->rules[r];
-    BtJudgement judgement = bt__judge(s, binding, rule, false);
-    if (!judgement.listed)
+    const BtJudgement *judgement = &tally->judgements[r];
+    if (!judgement->listed)
       continue;
-    BtOrderRow row = {.rule = r, .applies = judgement.applies, .broken = judgement.broken};
-    row.shorts = list_shorts(s, binding, rule, &judgement);
-    if (judgement.applies) {
-      row.then_event = s->work[judgement.then_work].event->seq;
-      row.given_mp = judgement.broken ? 0 : rule->lose_mp;
+    BtOrderRow row = {.rule = r, .applies = judgement->applies, .broken = judgement->broken};
+    row.shorts = list_shorts(s, binding, rule, judgement);
+    if (judgement->applies) {
+      row.then_event = s->work[judgement->then_work].event->seq;
+      row.given_mp = judgement->broken ? 0 : rule->lose_mp;
     }
     g_array_append_val(s->ledger->order, row);
   }

@@ -121,11 +121,11 @@ static void critical_errors(BtScoring *s) {
   }
 }
 
-static void critical_rules(BtScoring *s, const BtBinding *binding) {
+static void critical_rules(BtScoring *s, const BtBinding *binding, const BtTally *tally) {
   for (guint i = 0; i < s->ledger->order->len; i++) {
     const BtOrderRow *row = &g_array_index(s->ledger->order, BtOrderRow, i);
     const BtRule *rule = &s->rubric->rules[row->rule];
-    if (!rule->critical || !row->broken || bt__rule_hangs_on_unseen(s, binding, rule))
+    if (!rule->critical || !row->broken || bt__hangs_on_unseen(s, binding, tally, row->rule))
       continue;
     GArray *events = add_reason(s, BT_REASON_CRITICAL_RULE, rule->id);
     g_array_append_val(events, row->then_event);
@@ -187,10 +187,10 @@ static void critical_unseen(BtScoring *s, const BtBinding *binding) {
   }
 }
 
-static void rules_unseen(BtScoring *s, const BtBinding *binding) {
+static void rules_unseen(BtScoring *s, const BtBinding *binding, const BtTally *tally) {
   for (int r = 0; r < s->rubric->n_rules; r++) {
     const BtRule *rule = &s->rubric->rules[r];
-    if (bt__rule_hangs_on_unseen(s, binding, rule))
+    if (bt__hangs_on_unseen(s, binding, tally, r))
       append_unseen(s, add_reason(s, BT_REASON_RULE_UNSEEN, rule->id), rule->first, rule->n_first,
                     rule->then, rule->n_then);
   }
@@ -202,7 +202,7 @@ static void undecided(BtScoring *s, const BtBinding *binding, const BtTally *tal
   not_assessed(s, tally, false);
   not_assessed(s, tally, true);
   critical_unseen(s, binding);
-  rules_unseen(s, binding);
+  rules_unseen(s, binding, tally);
   if (!tally->has_total)
     add_reason(s, BT_REASON_NOTHING_COUNTS, NULL);
 }
@@ -235,7 +235,7 @@ void bt__outcome_reasons(BtScoring *s, const BtBinding *binding, const BtTally *
   switch (tally->line) {
   case 1:
     critical_errors(s);
-    critical_rules(s, binding);
+    critical_rules(s, binding, tally);
     failed_measures(s);
     break;
   case 2:

@@ -3,6 +3,8 @@
 
 __extension__ typedef unsigned __int128 Wide;
 
+#define ROOM_BYTES ((gsize)16 * 1024) // enough for a session of fifty events
+
 gint64 bt__round_product(gint64 a, gint64 b, gint64 c, gint64 d, gint64 e) {
   Wide num = (Wide)a * (Wide)b * (Wide)c, den = (Wide)d * (Wide)e;
   return (gint64)((2 * num + den) / (2 * den));
@@ -22,6 +24,7 @@ void bt__tally_init(BtScoring *s, BtTally *tally) {
   const BtRubric *rubric = s->rubric;
   *tally = (BtTally){.phase_given_mp = bt__arena_new(&s->arena, gint64, rubric->n_phases),
                      .phase_possible_mp = bt__arena_new(&s->arena, gint64, rubric->n_phases),
+                     .judgements = bt__arena_new(&s->arena, BtJudgement, rubric->n_rules),
                      .charged_ms = bt__arena_new(&s->arena, gint64, rubric->n_phases),
                      .found = bt__arena_new(&s->arena, int, rubric->n_errors),
                      .kinds = bt__arena_new(&s->arena, int, rubric->n_errors + 1)};
@@ -48,8 +51,8 @@ static void fill_ledger(BtScoring *s, const BtBinding *binding, const BtTally *t
   for (int c = 0; c < s->rubric->n_choices; c++)
     ledger->option_taken[c] = binding->options[c];
   bt__steps_rows(s, binding);
-  bt__order_rows(s, binding);
-  bt__order_figures(s, binding);
+  bt__order_rows(s, binding, tally);
+  bt__order_figures(s, binding, tally);
   bt__time_rows(s, tally);
   bt__technique_rows(s, binding, tally);
   ledger->outcome = tally->outcome;
@@ -63,6 +66,8 @@ BtLedger *bt_score(const BtRubric *rubric, const BtObservation *observation) {
                  .ledger = bt_ledger_new(rubric),
                  .no_events = g_array_new(FALSE, FALSE, sizeof(int)),
                  .no_shorts = g_array_new(FALSE, FALSE, sizeof(BtShort))};
+  max_align_t room[ROOM_BYTES / sizeof(max_align_t)];
+  bt__arena_begin(&s.arena, room, sizeof room);
   bt__read_log(&s, observation);
   bt__match_work(&s);
   bt__score_values(&s);

@@ -8,6 +8,8 @@
 #ifndef BENCHTALLY_SCORE_PARTS_H
 #define BENCHTALLY_SCORE_PARTS_H
 
+#include <stddef.h>
+
 #include <gmp.h>
 
 #include <benchtally/score.h>
@@ -16,11 +18,16 @@
 
 typedef struct BtArenaBlock BtArenaBlock;
 typedef struct {
-  BtArenaBlock *newest;
-  gsize used, size; // of the newest block
+  BtArenaBlock *newest; // NULL while the caller's own room does
+  char *room;
+  gsize used, size; // of `room`
 } BtArena;
 
-// Zeroed room for `n` things of `size` bytes, until the arena is cleared.
+// An arena that uses the caller's `room` first: most calls need no more. A zeroed BtArena is one
+// without.
+void bt__arena_begin(BtArena *arena, max_align_t *room, gsize bytes);
+// Zeroed room for `n` things of `size` bytes, until the arena is cleared. Never NULL but for no
+// bytes.
 void *bt__arena_alloc(BtArena *arena, gsize n, gsize size);
 void bt__arena_clear(BtArena *arena);
 #define bt__arena_new(arena, Type, n) ((Type *)bt__arena_alloc((arena), (gsize)(n), sizeof(Type)))
@@ -141,6 +148,12 @@ BtWhyOut bt__why_out(const BtScoring *s, const BtBinding *binding, int checkpoin
 // Scores of one combination of options -----------------------------------------------------------
 
 typedef struct {
+  bool listed; // it is judged: its inject happened; no inject suspended it
+  bool applies, broken;
+  int then_work; // the first event of `then`; -1
+} BtJudgement;
+
+typedef struct {
   BtComponentScore component[BT_COMPONENTS];
   bool sound[BT_COMPONENTS]; // assessed, if only it has possible points
   // Steps
@@ -149,6 +162,7 @@ typedef struct {
   bool critical_unverified; // a critical checkpoint met only by events not verified
   bool critical_unseen;
   // Order
+  BtJudgement *judgements; // per rule
   bool critical_rule, rule_unseen;
   // Time
   gint64 *charged_ms; // per phase
@@ -173,8 +187,8 @@ void bt__tally_clear(BtTally *tally);
 void bt__score_steps(const BtScoring *s, const BtBinding *binding, BtTally *tally);
 void bt__steps_rows(BtScoring *s, const BtBinding *binding);
 void bt__score_order(const BtScoring *s, const BtBinding *binding, BtTally *tally);
-void bt__order_rows(BtScoring *s, const BtBinding *binding);
-void bt__order_figures(BtScoring *s, const BtBinding *binding);
+void bt__order_rows(BtScoring *s, const BtBinding *binding, const BtTally *tally);
+void bt__order_figures(BtScoring *s, const BtBinding *binding, const BtTally *tally);
 void bt__score_time(const BtScoring *s, const BtBinding *binding, BtTally *tally);
 void bt__time_rows(BtScoring *s, const BtTally *tally);
 void bt__score_technique(const BtScoring *s, const BtBinding *binding, BtTally *tally);
@@ -188,17 +202,13 @@ gint64 bt__step_given_mp(const BtCheckpoint *checkpoint, int n_conforming);
 bool bt__critical_short(const BtCheckpoint *checkpoint, const BtHeld *held);
 bool bt__critical_unverified(const BtCheckpoint *checkpoint, const BtHeld *held);
 
-typedef struct {
-  bool listed; // it is judged: its inject happened; no inject suspended it
-  bool applies, broken;
-  int then_work; // the first event of `then`; -1
-} BtJudgement;
 // Judges a rule; `all_seen`: as if nothing were unseen.
 BtJudgement bt__judge(const BtScoring *s, const BtBinding *binding, const BtRule *rule,
                       bool all_seen);
 
-// A critical rule whose breach depends on what was not seen.
-bool bt__rule_hangs_on_unseen(const BtScoring *s, const BtBinding *binding, const BtRule *rule);
+// Is the rule critical, and its breach a matter of what was not seen?
+bool bt__hangs_on_unseen(const BtScoring *s, const BtBinding *binding, const BtTally *tally,
+                         int rule);
 
 // Total and outcome (section 11). `tally` is complete but for its last part.
 void bt__score_outcome(const BtScoring *s, BtTally *tally);

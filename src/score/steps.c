@@ -84,16 +84,18 @@ static void add_rows(BtScoring *s, const BtBinding *binding) {
     BtWhyOut why_out = bt__why_out(s, binding, c);
     bool in_score = why_out == BT_IN_SCORE;
     const BtHeld *held = &binding->held[c];
-    g_array_index(s->ledger->steps, BtStepRow, c) =
-        (BtStepRow){.checkpoint = c,
-                    .bound = bt__events_new(s, lengths[c].bound),
-                    .redone = bt__events_new(s, lengths[c].redone),
-                    .conforming = bt__events_new(s, lengths[c].conforming),
-                    .not_verified = bt__events_new(s, lengths[c].not_verified),
-                    .extra = bt__events_new(s, lengths[c].extra),
-                    .given_mp = in_score ? bt__step_given_mp(checkpoint, held->n_conforming) : 0,
-                    .critical_failure = in_score && bt__critical_short(checkpoint, held),
-                    .why_out = why_out};
+    GArray *bound = bt__events_new(s, lengths[c].bound);
+    bool all_conform = lengths[c].conforming == lengths[c].bound; // then both lists are one
+    g_array_index(s->ledger->steps, BtStepRow, c) = (BtStepRow){
+        .checkpoint = c,
+        .bound = bound,
+        .redone = bt__events_new(s, lengths[c].redone),
+        .conforming = all_conform ? g_array_ref(bound) : bt__events_new(s, lengths[c].conforming),
+        .not_verified = bt__events_new(s, lengths[c].not_verified),
+        .extra = bt__events_new(s, lengths[c].extra),
+        .given_mp = in_score ? bt__step_given_mp(checkpoint, held->n_conforming) : 0,
+        .critical_failure = in_score && bt__critical_short(checkpoint, held),
+        .why_out = why_out};
   }
 }
 
@@ -112,7 +114,7 @@ static void list_in_row(const BtScoring *s, const BtBinding *binding, int w) {
   int seq = s->work[w].event->seq;
   if (placed->place == BT__BOUND) {
     g_array_append_val(row->bound, seq);
-    if (placed->state.conforms)
+    if (placed->state.conforms && row->conforming != row->bound)
       g_array_append_val(row->conforming, seq);
   } else if (placed->place == BT__REDO) {
     g_array_append_val(row->redone, seq);
