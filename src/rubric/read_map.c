@@ -199,12 +199,13 @@ static int index_of(const GPtrArray *names, const char *text) {
   return -1;
 }
 
-static char *names_of_kinds(unsigned kinds) {
+// "a phase or a checkpoint"; without articles "phase or checkpoint".
+static char *names_of_kinds(unsigned kinds, bool articles) {
   const char *names[BT_NAME_KINDS];
   gsize n = 0;
   for (int kind = 0; kind < BT_NAME_KINDS; kind++) {
     if (kinds & BT_NAMES(kind))
-      names[n++] = kind_names[kind];
+      names[n++] = articles ? kind_names[kind] : strchr(kind_names[kind], ' ') + 1;
   }
   return bt__any_of(names, n);
 }
@@ -216,7 +217,7 @@ static void refuse_name(BtReader *reader, const BtNode *node, unsigned kinds) {
     if (kinds & BT_NAMES(kind))
       g_ptr_array_extend(names, reader->names[kind], NULL, NULL);
   }
-  g_autofree char *wanted = names_of_kinds(kinds);
+  g_autofree char *wanted = names_of_kinds(kinds, true), *bare = names_of_kinds(kinds, false);
   g_autofree char *expected = g_strdup_printf("expected the id of %s", wanted);
   g_autofree char *shown = bt__shown(node->text);
   const Taken *other = g_hash_table_lookup(reader->shared_ids, node->text);
@@ -226,12 +227,11 @@ static void refuse_name(BtReader *reader, const BtNode *node, unsigned kinds) {
   }
   g_autofree char *hint =
       bt__hint(node->text, (const char *const *)names->pdata, names->len, expected);
-  bt__fault(&reader->report, node->place, hint, "there is no %s with the id %s",
-            wanted + (g_str_has_prefix(wanted, "an ") ? 3 : 2), shown);
+  bt__fault(&reader->report, node->place, hint, "there is no %s with the id %s", bare, shown);
 }
 
 int bt__find(BtReader *reader, const BtNode *node, unsigned kinds, BtNameKind *found) {
-  g_autofree char *wanted = names_of_kinds(kinds);
+  g_autofree char *wanted = names_of_kinds(kinds, true);
   g_autofree char *expected = g_strdup_printf("expected the id of %s", wanted);
   if (!bt__is(reader, node, BT_NODE_TEXT, expected))
     return -1;

@@ -9,6 +9,7 @@ typedef enum {
   RANGE_GOOD,
   RANGE_NO_NUMBER,
   RANGE_NO_UNIT,
+  RANGE_JOINED,
   RANGE_OTHER_UNIT,
   RANGE_A_UNIT, // where there is none
   RANGE_DECIMALS,
@@ -19,6 +20,7 @@ typedef enum {
 static const char *const range_wrong[] = {
     [RANGE_NO_NUMBER] = "no number or range",
     [RANGE_NO_UNIT] = "a value without its unit",
+    [RANGE_JOINED] = "a value without a space before its unit",
     [RANGE_OTHER_UNIT] = "a value in another unit than the detail's",
     [RANGE_A_UNIT] = "a value with a unit where there is none",
     [RANGE_DECIMALS] = "a number with more than three decimals",
@@ -77,6 +79,8 @@ static bool whole(const BtRange *range) {
 static RangeFault parse_range(const char *text, const char *unit, BtRange *range) {
   g_auto(GStrv) parts = g_strsplit(text, " ", 2);
   *range = (BtRange){0};
+  if (unit && !parts[1] && g_str_has_suffix(parts[0], unit))
+    return RANGE_JOINED;
   RangeFault fault = parse_ends(parts[0], range);
   if (fault != RANGE_GOOD)
     return fault;

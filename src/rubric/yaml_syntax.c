@@ -93,16 +93,19 @@ static void say_bracket(BtReport *report, const yaml_parser_t *parser, BtPlace a
             list ? "[" : "{", at.line);
 }
 
-static void say_in_words(BtReport *report, const yaml_parser_t *parser, BtPlace at, bool curly) {
-  const char *wrong = parser->problem ? parser->problem : "this is no YAML";
-  const char *expected = NULL;
+static const Words *words_for(const yaml_parser_t *parser) {
   for (gsize i = 0; i < G_N_ELEMENTS(words); i++) {
-    if (!g_str_has_prefix(wrong, words[i].problem))
-      continue;
-    wrong = words[i].wrong;
-    expected = words[i].expected;
-    break;
+    if (parser->problem && g_str_has_prefix(parser->problem, words[i].problem))
+      return &words[i];
   }
+  return NULL;
+}
+
+static void say_in_words(BtReport *report, const yaml_parser_t *parser, BtPlace at, bool curly) {
+  const Words *its = words_for(parser);
+  g_autofree char *raw = g_strdup_printf("this is no YAML (%s)", parser->problem);
+  const char *wrong = its ? its->wrong : raw;
+  const char *expected = its ? its->expected : NULL;
   if (curly)
     expected = "this line has a curly quote; YAML knows only straight ones, \" and '";
   BtPlace begun = bt__place(parser->context_mark);
@@ -113,9 +116,14 @@ static void say_in_words(BtReport *report, const yaml_parser_t *parser, BtPlace 
     bt__fault(report, at, expected, "%s", wrong);
 }
 
+// The line that lacks its ":" is the one where the key began, not the one where that showed.
+static bool no_colon(const yaml_parser_t *parser) {
+  return parser->context && g_str_has_prefix(parser->context, "while scanning a simple key");
+}
+
 void bt__syntax_fault(BtReport *report, const yaml_parser_t *parser, const char *text, gsize length,
                       BtPlace quote, int quote_end_line) {
-  BtPlace at = bt__place(parser->problem_mark);
+  BtPlace at = bt__place(no_colon(parser) ? parser->context_mark : parser->problem_mark);
   const char *end = text + length;
   const char *line = line_start(text, end, at.line);
   if (quote_not_closed(parser))

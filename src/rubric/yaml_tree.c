@@ -74,8 +74,10 @@ static BtNode *read_text(Builder *b, const yaml_event_t *event) {
   const char *text = (const char *)event->data.scalar.value;
   gsize length = event->data.scalar.length;
   refuse_anchor_and_tag(b, node->place, event->data.scalar.anchor, event->data.scalar.tag);
-  node->quoted = event->data.scalar.style != YAML_PLAIN_SCALAR_STYLE;
-  if (node->quoted && event->end_mark.line > event->start_mark.line) {
+  yaml_scalar_style_t style = event->data.scalar.style;
+  node->quoted = style != YAML_PLAIN_SCALAR_STYLE;
+  if ((style == YAML_SINGLE_QUOTED_SCALAR_STYLE || style == YAML_DOUBLE_QUOTED_SCALAR_STYLE) &&
+      event->end_mark.line > event->start_mark.line) {
     b->quote = node->place;
     b->quote_end_line = (int)event->end_mark.line + 1;
   }
