@@ -45,6 +45,8 @@ for name in sorted(glob.glob("rubrics/*.yaml")):
     if not 12 <= len(base) <= 22:
         faults.append(f"{name} has {len(base)} checkpoints")
     faults += [f"{name}: {c['id']} has no coach line" for c in base if "coach" not in c]
+    titles = [c["title"] for c in base]
+    faults += [f"{name}: two checkpoints are called \"{title}\"" for title in set(titles) if titles.count(title) > 1]
     for rule in rubric["order"]:
         for side in ("first", "then"):
             sides = rule[side] if isinstance(rule[side], list) else [rule[side]]
