@@ -466,7 +466,7 @@ typedef struct BtLedger {
   BtComponentScore component[BT_COMPONENTS];
   GArray *steps;                        // of BtStepRow, one a checkpoint, in rubric order
   GArray *order;                        // of BtOrderRow
-  int concordance_num, concordance_den; // in lowest terms; den 0: no pairs
+  gint64 concordance_num, concordance_den; // in lowest terms; den 0: no pairs
   GArray *displaced;                    // of BtDisplaced
   gint64 total_ms;
   gint64 *charged_ms; // one a phase

@@ -33,7 +33,7 @@ static void note_choices(const BtScored *scored, GPtrArray *notes) {
 // Order figures ---------------------------------------------------------------
 
 static void note_concordance(const BtScored *scored, GPtrArray *notes) {
-  int num = scored->ledger->concordance_num, den = scored->ledger->concordance_den;
+  gint64 num = scored->ledger->concordance_num, den = scored->ledger->concordance_den;
   if (den == 0)
     return;
   if (num == den) {

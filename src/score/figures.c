@@ -129,8 +129,8 @@ static void set_concordance(BtLedger *ledger, gint64 right, gint64 all) {
   if (all == 0)
     return;
   gint64 divisor = greatest_common_divisor(all, right);
-  ledger->concordance_num = (int)(right / divisor);
-  ledger->concordance_den = (int)(all / divisor);
+  ledger->concordance_num = right / divisor;
+  ledger->concordance_den = all / divisor;
 }
 
 static void list_displaced(BtScoring *s, const Counting *counting, const BtWhere *where) {

@@ -273,7 +273,9 @@ static void put_order(Writer *w) {
   key_bool(w, "assessed", score->assessed);
   put_key(w, "concordance");
   if (ledger->concordance_den > 0) {
-    g_string_append_printf(w->out, "\"%d/%d\"", ledger->concordance_num, ledger->concordance_den);
+    g_autofree char *share = g_strdup_printf("%" G_GINT64_FORMAT "/%" G_GINT64_FORMAT,
+                                             ledger->concordance_num, ledger->concordance_den);
+    put_text(w, share);
   } else {
     put_literal(w, "null");
   }
