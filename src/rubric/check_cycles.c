@@ -127,9 +127,9 @@ void bt__check_cycles(BtReader *reader) {
   g_autoptr(GPtrArray) lists = g_ptr_array_new_with_free_func((GDestroyNotify)g_array_unref);
   for (int i = 0; i < rubric->n_checkpoints; i++)
     g_ptr_array_add(lists, g_array_new(FALSE, FALSE, sizeof(int)));
-  g_autofree bool *suspended = g_new0(bool, rubric->n_rules + 1);
-  g_autofree bool *reached = g_new0(bool, rubric->n_checkpoints + 1);
-  g_autofree int *came_by = g_new0(int, rubric->n_rules + 1);
+  g_autofree bool *suspended = g_new0(bool, (gsize)rubric->n_rules + 1);
+  g_autofree bool *reached = g_new0(bool, (gsize)rubric->n_checkpoints + 1);
+  g_autofree int *came_by = g_new0(int, (gsize)rubric->n_rules + 1);
   g_autoptr(GArray) queue = g_array_new(FALSE, FALSE, sizeof(int));
   Graph graph = {rubric, (GArray **)lists->pdata, suspended, reached, came_by, queue};
   for (int i = 0; i < rubric->n_rules; i++) {

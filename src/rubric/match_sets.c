@@ -14,7 +14,7 @@ bool bt__among(int index, const int *indices, int n) {
 }
 
 static bool *marks_of(const int *indices, int n, int n_all) {
-  bool *marks = g_new0(bool, MAX(n_all, 1));
+  bool *marks = g_new0(bool, (gsize)n_all + 1);
   for (int i = 0; i < n; i++)
     marks[indices[i]] = true;
   return marks;

@@ -203,10 +203,10 @@ static inline bool promise_rule_counts(const BtRubric *rubric, int rule, int inj
 // No circle: checkpoints that nothing left must precede are taken away until none is left.
 static inline const char *promise_no_circle(const BtRubric *rubric, int inject) {
   int n = rubric->n_checkpoints, left = n;
-  g_autofree bool *gone = g_new0(bool, n + 1);
+  g_autofree bool *gone = g_new0(bool, (gsize)n + 1);
   for (bool moved = true; moved;) {
     moved = false;
-    g_autofree bool *waits = g_new0(bool, n + 1);
+    g_autofree bool *waits = g_new0(bool, (gsize)n + 1);
     for (int r = 0; r < rubric->n_rules; r++) {
       const BtRule *rule = &rubric->rules[r];
       bool pending = false;
