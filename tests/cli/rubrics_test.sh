@@ -47,6 +47,12 @@ for name in sorted(glob.glob("rubrics/*.yaml")):
     faults += [f"{name}: {c['id']} has no coach line" for c in base if "coach" not in c]
     titles = [c["title"] for c in base]
     faults += [f"{name}: two checkpoints are called \"{title}\"" for title in set(titles) if titles.count(title) > 1]
+    for checkpoint in base:
+        expect = checkpoint.get("expect", {})
+        details = rubric["actions"][checkpoint["match"]["action"]].get("details", {})
+        if "verify" in expect or checkpoint.get("critical") == "right":
+            faults += [f"{name}: {checkpoint['id']} hangs on {detail}, which the recorder does not ask for"
+                       for detail in expect if detail != "verify" and details[detail].get("always") != "true"]
     for rule in rubric["order"]:
         for side in ("first", "then"):
             sides = rule[side] if isinstance(rule[side], list) else [rule[side]]
