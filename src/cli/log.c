@@ -28,13 +28,30 @@ static char *what_text(const BtRecord *record) {
   return g_string_free(words, FALSE);
 }
 
+// Log order, as the engine reads it: by time, then by number.
+static int compare_records(gconstpointer a, gconstpointer b) {
+  const BtRecord *first = *(const BtRecord *const *)a, *second = *(const BtRecord *const *)b;
+  gint64 first_ms = 0, second_ms = 0;
+  bool timed = bt_clock_parse(first->time, &first_ms) && bt_clock_parse(second->time, &second_ms);
+  if (timed && first_ms != second_ms)
+    return first_ms < second_ms ? -1 : 1;
+  return (first->seq > second->seq) - (first->seq < second->seq);
+}
+
+// Keeps what counts now, in log order.
+static void keep_effective(GPtrArray *records) {
+  for (guint i = records->len; i-- > 0;) {
+    if (!((BtRecord *)records->pdata[i])->effective)
+      g_ptr_array_remove_index(records, i);
+  }
+  g_ptr_array_sort(records, compare_records);
+}
+
 static void append_effective(GString *out, const GPtrArray *records) {
   static const char *const heads[] = {">event", ">time", "action", "site", "what", NULL};
   g_autoptr(GPtrArray) rows = g_ptr_array_new_with_free_func((GDestroyNotify)g_strfreev);
   for (guint i = 0; i < records->len; i++) {
     const BtRecord *record = records->pdata[i];
-    if (!record->effective)
-      continue;
     g_autofree char *event = g_strdup_printf("%d", record->seq);
     g_autofree char *what = what_text(record);
     g_ptr_array_add(rows, cli_row(5, event, record->time, record->action, record->site, what));
@@ -77,18 +94,13 @@ static void append_record_field(GString *out, const char *key, const char *value
     g_string_append(out, "null");
 }
 
-static void append_json(GString *out, const GPtrArray *records, bool all) {
-  bool first = true;
+static void append_json(GString *out, const GPtrArray *records) {
   g_string_append_c(out, '[');
   for (guint i = 0; i < records->len; i++) {
     const BtRecord *record = records->pdata[i];
-    if (!all && !record->effective)
-      continue;
     g_autofree char *written = bt_rfc3339_format(record->wall_ms);
-    g_string_append_printf(out, "%s{\"effective\":%s,\"event\":%d,\"record\":%d",
-                           first ? "" : ",\n ", record->effective ? "true" : "false", record->seq,
-                           record->number);
-    first = false;
+    g_string_append_printf(out, "%s{\"effective\":%s,\"event\":%d,\"record\":%d", i ? ",\n " : "",
+                           record->effective ? "true" : "false", record->seq, record->number);
     append_record_field(out, "kind", kind_words[record->kind]);
     append_record_field(out, "written", written);
     append_record_field(out, "by", record->by);
@@ -130,8 +142,10 @@ int cli_log(Cli *cli, int argc, char **argv) {
   g_autoptr(GPtrArray) records = bt_book_history(book, row->id, &error);
   if (!records)
     return cli_error(g_steal_pointer(&error));
+  if (!all)
+    keep_effective(records);
   if (json) {
-    append_json(cli->out, records, all);
+    append_json(cli->out, records);
     return 0;
   }
   append_head(cli->out, row);

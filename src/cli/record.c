@@ -170,10 +170,10 @@ static void append_farewell(GString *out, const Recorder *recorder) {
                            "`benchtally score %s` shows what won and lost points.\n",
                            sentence, session, recorder->receipt, session);
   } else {
-    g_string_append_printf(
-        out,
-        "Session %s is left open; everything logged is kept. `benchtally record %s` goes on.\n",
-        session, session);
+    g_string_append_printf(out,
+                           "\nSession %s is left open; everything logged is kept.\n"
+                           "`benchtally record %s` goes on with it.\n",
+                           session, session);
   }
 }
 

@@ -308,10 +308,13 @@ static void entry_logged(Recorder *recorder, const BtEvent *event) {
     recorder->last_site[event->action] = event->site;
   recorder->next_is_redo = false;
   recorder->ago_ms = 0;
+  // The log on the screen shows the event; a warning is what deserves the line.
   g_autofree char *line = recorder_event_line(recorder, event);
   g_autofree char *warning = had_warning ? g_strdup(recorder->message) : NULL;
-  recorder_say(recorder, had_warning, "Logged %s%s%s", line, warning ? ". Note: " : "",
-               warning ? warning : "");
+  if (warning)
+    recorder_say(recorder, true, "Logged #%d, with a warning: %s", event->seq, warning);
+  else
+    recorder_say(recorder, false, "Logged %s", line);
   recorder_drop_pending(recorder);
 }
 
