@@ -116,6 +116,12 @@ static char *make_room(const char *to, GError **error) {
   return g_steal_pointer(&path);
 }
 
+static void remove_copy(const char *copy) {
+  g_autofree char *journal = g_strconcat(copy, "-journal", NULL);
+  (void)g_unlink(copy);
+  (void)g_unlink(journal);
+}
+
 bool bt_book_backup(BtBook *book, const char *to, GError **error) {
   if (g_access(to, F_OK) == 0)
     return refuse_existing(to, error);
@@ -125,6 +131,6 @@ bool bt_book_backup(BtBook *book, const char *to, GError **error) {
   bool done = bt__run(book->db, &copy_sql, error, ARGS(TEXT(copy))) &&
               check_copy(book, copy, to, error) && give_name(copy, to, error);
   if (!done)
-    g_unlink(copy);
+    remove_copy(copy);
   return done;
 }

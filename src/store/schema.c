@@ -78,7 +78,9 @@ static const char session_tables[] =
     "CREATE TABLE entry(" // the records of all observations, each a chain
     "  observation_id INTEGER NOT NULL REFERENCES observation(id),"
     "  number INTEGER NOT NULL," // in the chain, from 1
-    "  kind TEXT NOT NULL CHECK(kind IN ('open', 'event', 'strike', 'amend', 'close')),"
+    // Written out with OR, since IN builds a table for every row that goes in.
+    "  kind TEXT NOT NULL CHECK(kind = 'event' OR kind = 'open' OR kind = 'close'"
+    "    OR kind = 'strike' OR kind = 'amend'),"
     "  seq INTEGER NOT NULL," // of the event meant; 0 for open and close
     "  at_ms INTEGER,"
     "  action TEXT,"
@@ -91,7 +93,8 @@ static const char session_tables[] =
     "  reason TEXT,"
     "  wall_ms INTEGER NOT NULL,"
     "  \"by\" TEXT NOT NULL,"
-    "  source TEXT NOT NULL CHECK(source IN ('live', 'video', 'self', 'import')),"
+    "  source TEXT NOT NULL CHECK(source = 'import' OR source = 'live' OR source = 'video'"
+    "    OR source = 'self'),"
     "  id TEXT," // UUID
     "  salt BLOB NOT NULL,"
     "  body_sha256 BLOB NOT NULL,"

@@ -31,7 +31,7 @@ gint64 bt__body_int(const json_t *body, const char *name) {
 
 gint64 bt__walk_gap(BtWalk *walk, gint64 number) {
   gint64 gap = number - walk->number - 1;
-  walk->broken = gap != 0;
+  walk->broken = gap > 0;
   return gap;
 }
 

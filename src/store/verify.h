@@ -40,7 +40,7 @@ typedef struct {
   guint8 stored[BT_SHA256_BYTES], recomputed[BT_SHA256_BYTES];
 } BtWalk;
 
-// How many records are missing before this one; 0 when it is the next.
+// How many records are missing before this one; 0 when it is the next, less when it has no place.
 gint64 bt__walk_gap(BtWalk *walk, gint64 number);
 // Whether the record fits: its link over the body's hash as stored or as recomputed. Goes on to it.
 bool bt__walk_step(BtWalk *walk, GString *scratch, const BtLink *link,

@@ -62,9 +62,16 @@ static const BtSql count_books = {"read the head of the book", "SELECT count(*) 
 
 #define OWN_RECORD "the book's own chain: record %" G_GINT64_FORMAT
 
-static void report_gap(BtVerifier *verifier, gint64 from, gint64 gap) {
-  for (gint64 i = 0; i < MIN(gap, 20); i++)
-    bt__finding(verifier, OWN_RECORD " is missing", from + i);
+// Of records between `last` and `number`. After more than one the record that follows is suspect
+// too: it may be the one that has no place.
+static void report_gap(BtVerifier *verifier, gint64 last, gint64 gap, gint64 number) {
+  if (gap == 1)
+    bt__finding(verifier, OWN_RECORD " is missing", last + 1);
+  if (gap <= 1)
+    return;
+  bt__finding(verifier, OWN_RECORD " is missing, and so are those up to %" G_GINT64_FORMAT,
+              last + 1, number - 1);
+  bt__finding(verifier, OWN_RECORD " cannot be tied to what came before", number);
 }
 
 static void verify_record(BtVerifier *verifier, BtQuery *query, BtWalk *walk) {
@@ -74,8 +81,8 @@ static void verify_record(BtVerifier *verifier, BtQuery *query, BtWalk *walk) {
   const guint8 *body_stored = bt__blob(query, 4, BT_SHA256_BYTES);
   const guint8 *link_stored = bt__blob(query, 5, BT_SHA256_BYTES);
   static const guint8 nothing[BT_SHA256_BYTES] = {0};
-  gint64 before = walk->number;
-  report_gap(verifier, before + 1, bt__walk_gap(walk, number));
+  gint64 last = walk->number;
+  report_gap(verifier, last, bt__walk_gap(walk, number), number);
   guint8 body_sha256[BT_SHA256_BYTES];
   bt_sha256(text, strlen(text), body_sha256);
   const BtLink link = {body_stored ? body_stored : nothing, NULL, kind, number, bt__int(query, 2)};
@@ -97,13 +104,14 @@ static void compare_head(BtVerifier *verifier, BtQuery *query, const BtWalk *wal
   if (g_strcmp0(bt__text(query, 0), bt__body_text(created, "book")) != 0 ||
       bt__int(query, 1) != bt__body_int(created, "created_ms"))
     bt__finding(verifier, "the head of the book: its identity or its date was changed");
-  if (records > walk->number)
-    report_gap(verifier, walk->number + 1, records - walk->number);
-  else if (records < walk->number)
-    bt__finding(verifier, "the head of the book counts %d records, but " OWN_RECORD " is there",
-                (int)records, walk->number);
-  if (!head || memcmp(head, walk->stored, BT_SHA256_BYTES) != 0)
+  bool fits = head && memcmp(head, walk->stored, BT_SHA256_BYTES) == 0;
+  if (records != walk->number)
+    bt__finding(verifier, "the head of the book counts %d records, but its chain has %d",
+                (int)records, (int)walk->number);
+  if (!fits)
     bt__finding(verifier, "the head of the book does not fit the last record of its chain");
+  for (gint64 n = walk->number + 1; !fits && n <= MIN(records, walk->number + 20); n++)
+    bt__finding(verifier, OWN_RECORD " is missing", n);
 }
 
 static bool verify_head(BtVerifier *verifier, const BtWalk *walk, const json_t *created,

@@ -36,9 +36,17 @@ static char *name_entry(const BtEntry *entry) {
   return g_strdup_printf("record %d (%s)", entry->number, bt__record_kind_name(entry->kind));
 }
 
-static void report_gap(Chain *chain, gint64 from, gint64 gap) {
-  for (gint64 i = 0; i < MIN(gap, 20); i++)
-    bt__finding(chain->verifier, "%s: record %d is missing", chain->label, (int)(from + i));
+// Of records between `last` and `number`. After more than one the record that follows is suspect
+// too: it may be the one that has no place.
+static void report_gap(Chain *chain, gint64 last, gint64 gap, gint64 number) {
+  if (gap == 1)
+    bt__finding(chain->verifier, "%s: record %d is missing", chain->label, (int)last + 1);
+  if (gap <= 1)
+    return;
+  bt__finding(chain->verifier, "%s: record %d is missing, and so are those up to %d", chain->label,
+              (int)last + 1, (int)number - 1);
+  bt__finding(chain->verifier, "%s: record %d cannot be tied to what came before", chain->label,
+              (int)number);
 }
 
 static void count(Chain *chain, const BtEntry *entry) {
@@ -60,7 +68,8 @@ static bool body_fits(const BtEntry *entry, const guint8 body_sha256[BT_SHA256_B
 static void verify_entry(Chain *chain, BtQuery *query) {
   BtEntry entry;
   bool shaped = bt__entry_read(query, &entry);
-  report_gap(chain, chain->walk.number + 1, bt__walk_gap(&chain->walk, entry.number));
+  gint64 last = chain->walk.number;
+  report_gap(chain, last, bt__walk_gap(&chain->walk, entry.number), entry.number);
   guint8 body_sha256[BT_SHA256_BYTES];
   guint8 ignored[BT_SHA256_BYTES];
   GString *scratch = chain->verifier->book->text;
@@ -100,12 +109,13 @@ static void compare_row(Chain *chain) {
   BtVerifier *verifier = chain->verifier;
   const BtObservationRow *row = chain->row;
   const BtChain *counts = &row->chain;
-  if (counts->records > chain->walk.number)
-    report_gap(chain, chain->walk.number + 1, counts->records - chain->walk.number);
-  if (counts->records != chain->walk.number ||
-      memcmp(counts->head, chain->walk.stored, BT_SHA256_BYTES) != 0)
+  bool fits = memcmp(counts->head, chain->walk.stored, BT_SHA256_BYTES) == 0;
+  if (!fits || counts->records != chain->walk.number)
     bt__finding(verifier, "%s: the last link or the number of records does not fit its chain",
                 chain->label);
+  for (gint64 n = chain->walk.number + 1;
+       !fits && n <= MIN(counts->records, chain->walk.number + 20); n++)
+    bt__finding(verifier, "%s: record %d is missing", chain->label, (int)n);
   if (counts->events != chain->events || counts->strikes != chain->strikes ||
       counts->amends != chain->amends)
     bt__finding(verifier, "%s: the count of its events or corrections was changed", chain->label);
@@ -171,7 +181,8 @@ static bool verify_observation(BtVerifier *verifier, gint64 id, GError **error) 
   if (!row)
     return false;
   BtVouched *vouched = g_hash_table_lookup(verifier->observations, &id);
-  g_autofree char *label = make_label(&row->header);
+  BtOpening opening = opening_of(row, vouched ? vouched->opened : NULL);
+  g_autofree char *label = make_label(&opening.header);
   verifier->report->observations_checked++;
   if (!vouched || !vouched->opened) {
     bt__finding(verifier, "%s: the observation was put in from outside", label);
@@ -181,7 +192,6 @@ static bool verify_observation(BtVerifier *verifier, gint64 id, GError **error) 
   if (!same_opening(row, vouched->opened))
     bt__finding(verifier, "%s: the session, assessor or mode of the observation was changed",
                 label);
-  BtOpening opening = opening_of(row, vouched->opened);
   Chain chain = {.verifier = verifier, .row = row, .opening = &opening, .label = label};
   if (!walk_entries(&chain, error))
     return false;
@@ -195,7 +205,8 @@ static bool verify_observation(BtVerifier *verifier, gint64 id, GError **error) 
 static const BtSql list_ids = {
     "read the observations",
     "SELECT o.id, s.code, o.session, o.assessor, typeof(o.head_link) = 'blob' AND "
-    "length(o.head_link) = 32 FROM observation AS o LEFT JOIN session AS s ON s.code = o.session "
+    "length(o.head_link) = 32 AND o.mode IN ('live', 'video', 'self') FROM observation AS o LEFT "
+    "JOIN session AS s ON s.code = o.session "
     "ORDER BY o.id"};
 static const BtSql stray_entries = {"read the records",
                                     "SELECT number, kind FROM entry WHERE observation_id NOT IN "
@@ -232,10 +243,17 @@ static bool report_strays(BtVerifier *verifier, GError **error) {
   return row == 0;
 }
 
-static void mark_seen(BtVerifier *verifier, gint64 id) {
+// A row that does not lead to its chain is named as the book's own chain knows it.
+static void report_adrift(BtVerifier *verifier, BtQuery *query, bool shaped) {
+  gint64 id = bt__int(query, 0);
   BtVouched *vouched = g_hash_table_lookup(verifier->observations, &id);
+  const char *session = vouched ? bt__body_text(vouched->opened, "session") : NULL;
+  const char *assessor = vouched ? bt__body_text(vouched->opened, "assessor") : NULL;
   if (vouched)
     vouched->seen = true;
+  bt__finding(verifier, "session %s, assessor %s: the observation %s",
+              session ? session : bt__text(query, 2), assessor ? assessor : bt__text(query, 3),
+              shaped ? "belongs to a session that is missing" : "was changed");
 }
 
 bool bt__verify_observations(BtVerifier *verifier, GError **error) {
@@ -244,14 +262,10 @@ bool bt__verify_observations(BtVerifier *verifier, GError **error) {
   for (; row == 1; row = bt__step(query, error)) {
     gint64 id = bt__int(query, 0);
     bool shaped = bt__int(query, 4) != 0;
-    if (bt__is_null(query, 1) || !shaped) {
-      mark_seen(verifier, id);
-      bt__finding(verifier, "session %s, assessor %s: the observation %s", bt__text(query, 2),
-                  bt__text(query, 3),
-                  shaped ? "belongs to a session that is missing" : "was changed");
-    } else if (!verify_observation(verifier, id, error)) {
+    if (bt__is_null(query, 1) || !shaped)
+      report_adrift(verifier, query, shaped);
+    else if (!verify_observation(verifier, id, error))
       return false;
-    }
   }
   if (row != 0)
     return false;

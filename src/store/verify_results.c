@@ -41,7 +41,8 @@ static bool score_again(BtVerifier *verifier, const BtObservationRow *row, const
   GError *cause = NULL;
   g_autoptr(BtObservation) observation =
       bt_book_load(verifier->book, row->chain.id, &rubric, &cause);
-  if (!observation && g_error_matches(cause, BT_ERROR, BT_ERROR_DATABASE)) {
+  if (!observation && (g_error_matches(cause, BT_ERROR, BT_ERROR_DATABASE) ||
+                       g_error_matches(cause, BT_ERROR, BT_ERROR_UNKNOWN))) {
     bt__finding(verifier, "%s: result %d cannot be scored again: %s", label, number,
                 cause->message);
     g_error_free(cause);
