@@ -47,9 +47,21 @@ static char *rule_why(const BtRule *rule, const BtOrderRow *row) {
                      rule->critical ? " This rule is critical." : "", NULL);
 }
 
+#define SIDE_LETTERS 60 // a longer list of checkpoints is told by its first
+
+// A side of a rule as a title. Caller frees.
+static char *side_title(const BtRubric *rubric, const char *text, const int *checkpoints, int n) {
+  if (n < 2 || g_utf8_strlen(text, -1) <= SIDE_LETTERS)
+    return g_strdup(text);
+  return g_strdup_printf("%s and %d more", rubric->checkpoints[checkpoints[0]].title, n - 1);
+}
+
 static BtLedgerLine *order_line(const BtScored *scored, const BtOrderRow *row) {
   const BtRule *rule = &scored->rubric->rules[row->rule];
-  g_autofree char *what = g_strdup_printf("%s before %s", rule->first_text, rule->then_text);
+  const BtRubric *rubric = scored->rubric;
+  g_autofree char *first = side_title(rubric, rule->first_text, rule->first, rule->n_first);
+  g_autofree char *then = side_title(rubric, rule->then_text, rule->then, rule->n_then);
+  g_autofree char *what = g_strdup_printf("%s before %s", first, then);
   BtLedgerLine *line = bt__ledger_line_new(BT_ORDER, rule->id, what);
   line->expected = g_strdup(rule->by_start ? "the first begun before the second begins"
                                            : "the first done before the second begins");

@@ -33,7 +33,7 @@ enum {
   BT_P_DRAWN_END
 };
 
-#define BT_P_CHART_ROWS  16 // of a chart, at the usual 20 pixels a row
+#define BT_P_CHART_ROWS  22 // of a chart, at the usual 20 pixels a row
 #define BT_P_PHASES_MOST 12 // columns that the page holds
 #define BT_P_KINDS_MOST  7
 

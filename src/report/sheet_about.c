@@ -70,7 +70,8 @@ static void put_checking(BtXlsxSheet *sheet, int *row) {
            "Run: benchtally verify. It follows every chain and names any record that was changed, "
            "left out or put in.");
   put_line(sheet, row, "The receipts",
-           "Compare the receipts above with those written on paper when each session was closed.");
+           "Compare the receipts on this sheet with those written on paper when each session was "
+           "closed.");
   put_line(sheet, row, "The scores",
            "Run: benchtally score SESSION --json. The same log and rubric give the same points, to "
            "the thousandth, on every machine.");

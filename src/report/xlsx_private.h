@@ -43,8 +43,8 @@ struct BtXlsxSheet {
 void bt__xlsx_note_fit(BtXlsxSheet *sheet, int row, int column, BtStyle style, const char *text);
 // Sets the heights of the rows that need more than the usual.
 void bt__xlsx_fit_rows(BtXlsxSheet *sheet);
-// The size of a style's letters in points, and whether it wraps.
-double bt__xlsx_style_size(BtStyle style, bool *wraps);
+// The size of a style's letters in points; whether it wraps and is bold.
+double bt__xlsx_style_size(BtStyle style, bool *wraps, bool *bold);
 
 // Keeps the first error; the message is given as a printf form.
 void bt__xlsx_fail(BtXlsx *xlsx, int code, const char *form, ...) G_GNUC_PRINTF(3, 4);

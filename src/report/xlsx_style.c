@@ -48,7 +48,8 @@ static const Look looks[BT_STYLES] = {
                            .number = "[<0.0416666666]m:ss;[h]:mm:ss"},
 };
 
-double bt__xlsx_style_size(BtStyle style, bool *wraps) {
+double bt__xlsx_style_size(BtStyle style, bool *wraps, bool *bold) {
+  *bold = looks[style].bold;
   *wraps = looks[style].wrap;
   return looks[style].size;
 }
