@@ -392,7 +392,7 @@ static int on_every_row(const Bench *bench,
 
 static void a_change_in_any_column_is_found(void **state) {
   assert_true(on_every_column(*state, change_column) > 500);
-  assert_true(on_every_column(*state, empty_column) > 80);
+  assert_true(on_every_column(*state, empty_column) > 40);
 }
 
 static void a_row_deleted_is_found(void **state) {
