@@ -126,18 +126,16 @@ static bool told_apart(const BtScoring *s, const BtEvent *a, const BtEvent *b) {
 
 // The bound event that a redo naming sequence number `seq` means, or -1.
 static int named_event(const Walk *walk, int w, int seq) {
-  const BtEvent *redo = walk->s->work[w].event;
-  for (int earlier = w - 1; earlier >= 0; earlier--) {
-    if (walk->s->work[earlier].event->seq != seq)
-      continue;
-    const BtPlaced *placed = &walk->b->placed[earlier];
-    if (placed->place != BT__BOUND && placed->place != BT__REDO)
-      return -1;
-    int plain = placed->stands_for;
-    bool stands = walk->b->placed[plain].place == BT__BOUND;
-    return stands && walk->s->work[plain].event->action == redo->action ? plain : -1;
-  }
-  return -1;
+  int named = bt__find_work(walk->s, seq);
+  if (named < 0 || named >= w)
+    return -1;
+  const BtPlaced *placed = &walk->b->placed[named];
+  if (placed->place != BT__BOUND && placed->place != BT__REDO)
+    return -1;
+  int plain = placed->stands_for;
+  const BtEvent *event = walk->s->work[plain].event, *redo = walk->s->work[w].event;
+  bool stands = walk->b->placed[plain].place == BT__BOUND;
+  return stands && event->action == redo->action ? plain : -1;
 }
 
 // Of the bound events at its place that nothing tells apart from it: the latest that does not

@@ -154,6 +154,36 @@ static void number_places(BtScoring *s) {
   }
 }
 
+static int compare_seq(gconstpointer a, gconstpointer b, gpointer work) {
+  const BtWork *all = work;
+  return all[*(const int *)a].event->seq - all[*(const int *)b].event->seq;
+}
+
+static void index_by_seq(BtScoring *s) {
+  bool named = false;
+  for (int w = 0; w < s->n_work; w++)
+    named = named || s->work[w].event->redo > 0;
+  if (!named)
+    return;
+  s->work_by_seq = bt__arena_new(&s->arena, int, s->n_work);
+  for (int w = 0; w < s->n_work; w++)
+    s->work_by_seq[w] = w;
+  g_qsort_with_data(s->work_by_seq, s->n_work, sizeof(int), compare_seq, s->work);
+}
+
+int bt__find_work(const BtScoring *s, int seq) {
+  int low = 0, high = s->n_work;
+  while (low < high) {
+    int middle = low + (high - low) / 2;
+    if (s->work[s->work_by_seq[middle]].event->seq < seq)
+      low = middle + 1;
+    else
+      high = middle;
+  }
+  bool found = low < s->n_work && s->work[s->work_by_seq[low]].event->seq == seq;
+  return found ? s->work_by_seq[low] : -1;
+}
+
 void bt__match_work(BtScoring *s) {
   const BtRubric *rubric = s->rubric;
   s->matched = bt__arena_new(&s->arena, int, rubric->n_checkpoints);
@@ -164,4 +194,5 @@ void bt__match_work(BtScoring *s) {
     match_kinds(s, &s->work[w], &kinds, found);
   }
   number_places(s);
+  index_by_seq(s);
 }

@@ -64,6 +64,7 @@ typedef struct {
   int n_log;
   BtWork *work;
   int n_work, n_places;
+  int *work_by_seq;     // work indices by sequence number; NULL if no redo names one
   BtInjected *injected; // in the order they take effect
   int n_injected;
   gint64 *inject_ms; // per inject: when it happened; BT__NEVER_MS
@@ -103,6 +104,9 @@ BtState bt__state_for(const BtCheckpoint *checkpoint, const BtEvent *event);
 
 // Fills matches and kinds of every event of work.
 void bt__match_work(BtScoring *s);
+// The work index of the event with this sequence number, -1 if it is no work up to the end. Only
+// when some redo names a number.
+int bt__find_work(const BtScoring *s, int seq);
 
 // Binding (sections 3 and 4) ---------------------------------------------------------------------
 
