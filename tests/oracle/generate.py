@@ -20,7 +20,7 @@ from random_log import HEAD, draw_rows          # noqa: E402
 from random_rubric import draw_rubric           # noqa: E402
 
 
-class PlainDumper(yaml.SafeDumper):
+class PlainDumper(getattr(yaml, "CSafeDumper", yaml.SafeDumper)):
     """No anchors: the rubric format has none."""
 
     def ignore_aliases(self, data):

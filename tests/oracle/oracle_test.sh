@@ -12,4 +12,4 @@ if ! "$python" -c 'import yaml' 2>/dev/null; then
 fi
 "$python" "$SOURCE_DIR/tests/oracle/cases.py" "$SOURCE_DIR/tests/cases"
 "$python" "$SOURCE_DIR/tests/oracle/differ.py" "$BENCHTALLY" "${ORACLE_FIRST:-1}" \
-  "${ORACLE_SEEDS:-400}" --seconds "${ORACLE_SECONDS:-50}"
+  "${ORACLE_SEEDS:-250}" --seconds "${ORACLE_SECONDS:-50}"

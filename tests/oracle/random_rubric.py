@@ -1,15 +1,16 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Draws a small valid rubric: plain nested dicts, as they stand in the file."""
 import itertools
+from fractions import Fraction
 
 from reading import COMPONENTS, Detail, is_allowed
 
 SITES = ["shaft", "arch", "rim"]
 WORDS = ["lag", "neutral", "locking"]
-POINTS = ["0.333", "0.5", "1", "1", "1.004", "2", "3"]
+POINTS = ["0.333", "0.5", "1", "1", "1", "1.004", "1.004", "2", "2", "3", "0"]
 MARKS = ["0", "12.5", "33.333", "40", "50", "50", "60", "66.667", "90"]
 DOMAIN = {"use": WORDS + ["other"], "hole": list(range(-1, 9)),
-          "length": [half / 2 for half in range(0, 90)]}
+          "length": [Fraction(half, 2) for half in range(15, 47)]}
 
 
 def some(dice, things, least, most):
@@ -23,7 +24,9 @@ def some(dice, things, least, most):
 def draw_details(dice):
     details = {}
     if dice.random() < 0.5:
-        details["length"] = {"unit": "mm", "range": "8..40 mm"}
+        details["length"] = {"unit": "mm"}
+        if dice.random() < 0.8:
+            details["length"]["range"] = "8..40 mm"
     if dice.random() < 0.4:
         details["hole"] = {"whole": "1..6"}
     if dice.random() < 0.5:
@@ -82,9 +85,9 @@ def extent(match, action):
 
 # ---------------------------------------------------------------- checkpoints
 
-def draw_times(dice):
+def draw_times(dice, repeated):
     least = dice.choice([1, 1, 2, 2, 3])
-    shape = dice.random()
+    shape = dice.uniform(0.5, 1) if repeated else dice.random()
     if shape < 0.5:
         return None
     if shape < 0.65:
@@ -106,12 +109,12 @@ def draw_expect(dice, match, details):
     return expect
 
 
-def draw_checkpoint(dice, number, actions, before):
+def draw_checkpoint(dice, number, actions, before, repeated):
     """`before`: matches drawn so far, so that some are the same or overlap."""
     match = dice.choice(before) if before and dice.random() < 0.25 else draw_match(dice, actions)
     before.append(match)
     checkpoint = {"id": f"c{number}", "title": f"Checkpoint {number}", "match": match}
-    times = draw_times(dice)
+    times = draw_times(dice, repeated)
     expect = draw_expect(dice, match, actions[match["action"]].get("details", {}))
     if times:
         checkpoint["times"] = times
@@ -123,17 +126,18 @@ def draw_checkpoint(dice, number, actions, before):
     return checkpoint
 
 
-def draw_phases(dice, actions):
+def draw_phases(dice, actions, repeated):
     phases, before, number = [], [], 0
     for place in range(dice.choice([1, 2, 2, 3, 4])):
         phase = {"id": f"p{place + 1}", "title": f"Phase {place + 1}", "checkpoints": []}
         if dice.random() < 0.4:
-            phase.update(target=f"{dice.choice([10, 20, 40])} s",
-                         limit=f"{dice.choice([60, 90, 130])} s", points=dice.choice(POINTS))
+            phase.update(target=dice.choice(["10 s", "20 s", "40 s", "0.5 min"]),
+                         limit=dice.choice(["60 s", "1.5 min", "130 s", "0.05 h"]), points=dice.choice(POINTS))
         for _ in range(dice.choice([1, 2, 2, 3, 4])):
             if number < 8:
                 number += 1
-                phase["checkpoints"].append(draw_checkpoint(dice, number, actions, before))
+                phase["checkpoints"].append(draw_checkpoint(dice, number, actions, before,
+                                                            repeated))
         if phase["checkpoints"]:
             phases.append(phase)
     return phases
@@ -290,13 +294,19 @@ def draw_ratings(dice):
 
 def with_points(rubric):
     """The components to which the rubric gives points."""
-    timed = "points" in rubric["clock"] or any("points" in phase for phase in rubric["phases"])
+    def any_points(things, key):
+        return any(float(thing.get(key, "0")) > 0 for thing in things)
+    steps = any(any_points(phase["checkpoints"], "points") for phase in rubric["phases"])
+    timed = steps and any_points([rubric["clock"]], "points") \
+        or any(any_points([phase], "points") and any_points(phase["checkpoints"], "points")
+               for phase in rubric["phases"])
     rules = rubric["order"] + [rule for inject in rubric["injects"]
                                for rule in inject.get("order", [])]
     return [name for name, there in (
-        ("steps", True), ("order", any("lose" in rule for rule in rules)), ("time", timed),
-        ("technique", rubric["score"].get("technique_points")),
-        ("product", rubric["measures"]), ("rating", rubric["ratings"])) if there]
+        ("steps", steps), ("order", any_points(rules, "lose")), ("time", timed),
+        ("technique", steps and "technique_points" in rubric["score"]),
+        ("product", any_points(rubric["measures"], "points")),
+        ("rating", any_points(rubric["ratings"], "points"))) if there]
 
 
 def draw_score(dice, rubric):
@@ -306,8 +316,8 @@ def draw_score(dice, rubric):
     able = with_points(rubric)
     weights = {name: str(dice.choice([0, 1, 10, 40, 60])) for name in able
                if dice.random() < 0.75}
-    if not any(weight != "0" for weight in weights.values()):
-        weights["steps"] = "50"
+    if able and not any(weight != "0" for weight in weights.values()):
+        weights[able[0]] = "50"
     score["weights"] = weights
     score["pass"] = dice.choice(MARKS)
     optional = [name for name in able if dice.random() < 0.2]
@@ -320,6 +330,8 @@ def draw_score(dice, rubric):
 
 
 def draw_rubric(dice, number):
+    """Most are mixed; some are all about order, with many rules over much repeated steps."""
+    all_order = dice.random() < 0.1
     actions = {}
     for place, name in enumerate(["cut", "plate", "screw", "wire"][:dice.choice([1, 2, 3, 4])]):
         actions[name] = {"title": name.capitalize(), "key": "abcd"[place],
@@ -336,11 +348,12 @@ def draw_rubric(dice, number):
               "title": f"Drawn by lot, number {number}",
               "cautions": ["A test case; no surgery is taught here."], "clock": clock,
               "sites": {site: site.capitalize() for site in SITES}, "actions": actions,
-              "phases": draw_phases(dice, actions), "injects": []}
+              "phases": draw_phases(dice, actions, all_order), "injects": []}
     ids = [one["id"] for phase in rubric["phases"] for one in phase["checkpoints"]]
-    rubric["order"] = draw_rules(dice, rubric, "r", ids, 4, [])
-    rubric["choices"] = draw_choices(dice, ids)
-    draw_injects(dice, rubric, ids)
+    rubric["order"] = draw_rules(dice, rubric, "r", ids, 9 if all_order else 4, [])
+    rubric["choices"] = [] if all_order else draw_choices(dice, ids)
+    if not all_order or dice.random() < 0.3:
+        draw_injects(dice, rubric, ids)
     put_narrower_first(rubric)
     rubric["errors"] = draw_errors(dice, rubric)
     rubric["measures"] = draw_measures(dice)

@@ -14,6 +14,7 @@ import yaml
 COMPONENTS = ["steps", "order", "time", "technique", "product", "rating"]
 LOG_COLUMNS = ["session", "trainee", "assessor", "rubric", "edition", "started", "mode", "time",
                "action", "site", "item", "value", "redo", "note"]
+TEXT_LOADER = getattr(yaml, "CBaseLoader", yaml.BaseLoader)     # every scalar is text
 BUILT_IN = ["start", "finish", "pause", "resume", "inject", "error", "rate", "measure", "unseen",
             "note"]
 
@@ -260,7 +261,7 @@ def read_timed(name, node):
 
 def read_rubric(path):
     with open(path, encoding="utf-8") as file:
-        top = yaml.load(file, Loader=yaml.BaseLoader)   # every scalar is text
+        top = yaml.load(file, Loader=TEXT_LOADER)
     rubric = Rubric(top["rubric"], int(top["edition"]))
     clock = top.get("clock") or {}
     rubric.clock = read_timed("clock", clock)
