@@ -328,6 +328,45 @@ static void critical_steps_around_least(void **state) {
   }
 }
 
+// Order ------------------------------------------------------------------------------------------
+
+static BtRule rule_of(const char *id, int *first, int *then, gint64 lose_mp) {
+  return (BtRule){.id = (char *)id,
+                  .first = first,
+                  .then = then,
+                  .n_first = 1,
+                  .n_then = 1,
+                  .lose_mp = lose_mp,
+                  .inject = -1};
+}
+
+// The rule of an inject looks at what is later in time than the inject: not at what stands at its
+// own time.
+static void inject_rule_around_its_inject(void **state) {
+  (void)state;
+  int steps[] = {0, 1};
+  for (gint64 then_ms = 4999; then_ms <= 5001; then_ms++) {
+    BtRubric *rubric = bare_rubric(2);
+    rubric->n_injects = rubric->n_rules = 1;
+    rubric->injects = bt_rubric_alloc(rubric, 1, sizeof(BtInject));
+    rubric->injects[0].id = bt_rubric_strdup(rubric, "loose");
+    rubric->rules = bt_rubric_alloc(rubric, 1, sizeof(BtRule));
+    rubric->rules[0] = rule_of("loose-rule", &steps[0], &steps[1], 1000);
+    rubric->rules[0].inject = 0;
+    BtObservation *log = started_log();
+    add(log, (BtEvent){.kind = BT_EVENT_INJECT, .at_ms = 5000});
+    add_work(log, 1, then_ms);
+    add_finish(log, 6000);
+    BtLedger *ledger = score(rubric, log);
+    const BtOrderRow *row = &g_array_index(ledger->order, BtOrderRow, 0);
+    assert_int_equal(row->applies, then_ms > 5000);
+    assert_int_equal(row->broken, then_ms > 5000);
+    assert_int_equal(row->then_event, then_ms > 5000 ? 3 : 0);
+    bt_ledger_free(ledger);
+    bt_rubric_free(rubric);
+  }
+}
+
 // Large numbers ----------------------------------------------------------------------------------
 
 // 10,000 points over 24 h: f = (24 - 8) / (24 - 1) = 16/23, steps 1/3 of 3,000 x 10,000 points:
@@ -348,16 +387,6 @@ static void largest_points_over_a_whole_day(void **state) {
   assert_string_equal(ledger->total, "1/3");
   bt_ledger_free(ledger);
   bt_rubric_free(rubric);
-}
-
-static BtRule rule_of(const char *id, int *first, int *then, gint64 lose_mp) {
-  return (BtRule){.id = (char *)id,
-                  .first = first,
-                  .then = then,
-                  .n_first = 1,
-                  .n_then = 1,
-                  .lose_mp = lose_mp,
-                  .inject = -1};
 }
 
 static void give_all_components(BtRubric *rubric, int *steps) {
@@ -421,6 +450,7 @@ int main(void) {
       cmocka_unit_test(rows_round_half_away_from_zero),
       cmocka_unit_test(errors_around_their_cap),
       cmocka_unit_test(critical_steps_around_least),
+      cmocka_unit_test(inject_rule_around_its_inject),
       cmocka_unit_test(largest_points_over_a_whole_day),
       cmocka_unit_test(total_of_six_components_is_exact),
   };
