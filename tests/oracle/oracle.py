@@ -52,9 +52,9 @@ def as_json(rubric, observation):
             **parts, **lists(scored)}
 
 
-def score_file(rubric_path, events_path):
+def score_file(rubric_path, events_path, struck=()):
     rubric = read_rubric(rubric_path)
-    return [as_json(rubric, one) for one in read_events(events_path, rubric)]
+    return [as_json(rubric, one) for one in read_events(events_path, rubric, struck)]
 
 
 if __name__ == "__main__":

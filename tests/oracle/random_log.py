@@ -202,6 +202,8 @@ def draw_rows(dice, rubric, observations):
                   "assessor": f"a{number % 2 + 1}", "rubric": rubric["rubric"], "edition": "1",
                   "started": "2025-03-01T09:00:00Z",
                   "mode": "live" if number % 2 == 0 else dice.choice(["video", "self", "live"])}
+        if shared["mode"] == "self":
+            shared["assessor"] = shared["trainee"]
         queues.append([{**shared, **row, "time": clock_text(dice, row["at_ms"])} for row in rows])
     if dice.random() < 0.8:
         return [row for queue in queues for row in queue]

@@ -331,8 +331,11 @@ class Observation:
     log: list           # of Event, in log order: (time, sequence)
 
 
-def read_events(path, rubric):
-    """Rows with the same session, assessor and mode are one observation, in order of appearance."""
+def read_events(path, rubric, struck=()):
+    """Rows with the same session, assessor and mode are one observation, in order of appearance.
+
+    `struck` holds (session, assessor, mode, number of the row): section 1, gone for good, while
+    the others keep their places."""
     found = {}
     with open(path, encoding="utf-8", newline="") as file:
         for row in csv.DictReader(file):
@@ -342,7 +345,9 @@ def read_events(path, rubric):
                                          row["mode"], [])
             log = found[key].log
             log.append(read_event(len(log) + 1, row, rubric))
-    for observation in found.values():
+    for key, observation in found.items():
+        observation.log = [event for event in observation.log
+                           if (*key, event.seq) not in struck]
         observation.log.sort(key=lambda event: (event.at_ms, event.seq))
     return list(found.values())
 
