@@ -25,7 +25,7 @@ static char *unfinished(const BtScored *scored, int rule) {
     for (guint j = 0; row->rule == rule && j < row->shorts->len; j++) {
       const BtShort *missing = &g_array_index(row->shorts, BtShort, j);
       if (missing->done < missing->least)
-        bt__join_printf(titles, ", ", "\"%s\"",
+        bt__join_printf(titles, " and ", "\"%s\"",
                         scored->rubric->checkpoints[missing->checkpoint].title);
     }
   }
@@ -40,9 +40,8 @@ static char *critical_rule(const BtScored *scored, const BtReason *reason) {
   int then_event = g_array_index(reason->events, int, 0);
   g_autofree char *at = bt__time_text(scored->observation, then_event);
   g_autofree char *before = unfinished(scored, index);
-  return g_strdup_printf("\"%s\" came before %s was %s (%s)",
-                         bt__then_title(scored, rule, then_event), before,
-                         rule->by_start ? "begun" : "done", at);
+  return g_strdup_printf("\"%s\" came before %s %s (%s)", bt__then_title(scored, rule, then_event),
+                         before, rule->by_start ? "had begun" : "was done", at);
 }
 
 static char *measure_fail(const BtScored *scored, const BtReason *reason) {

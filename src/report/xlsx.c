@@ -51,9 +51,10 @@ static bool make_folder(BtXlsx *xlsx) {
   xlsx->folder = g_build_filename(beside, ".benchtally-XXXXXX", NULL);
   if (!g_mkdtemp(xlsx->folder)) {
     int reason = errno;
+    bool missing = reason == ENOENT || reason == ENOTDIR;
     g_clear_pointer(&xlsx->folder, g_free);
-    bt__xlsx_fail(xlsx, BT_ERROR_DISK, "%s: cannot be written: folder %s: %s", xlsx->path, beside,
-                  g_strerror(reason));
+    bt__xlsx_fail(xlsx, missing ? BT_ERROR_FILE : BT_ERROR_DISK,
+                  "%s: cannot be written: folder %s: %s", xlsx->path, beside, g_strerror(reason));
     return false;
   }
   xlsx->scratch = g_build_filename(xlsx->folder, "workbook.xlsx", NULL);
@@ -250,7 +251,7 @@ void bt__xlsx_footer(BtXlsxSheet *sheet, const char *text) {
   if (!bt__xlsx_open(sheet))
     return;
   g_autofree char *where = cell_name(sheet, 0, 0);
-  g_autofree char *clean = bt__xlsx_clean(sheet->xlsx, where, text);
+  g_autofree char *clean = bt__xlsx_clean_cell(sheet->xlsx, where, text);
   if (!clean)
     return;
   GString *footer = g_string_new("&L&9");
@@ -311,7 +312,7 @@ void bt__xlsx_text(BtXlsxSheet *sheet, int row, int column, BtStyle style, const
   if (!bt__xlsx_open(sheet))
     return;
   g_autofree char *where = cell_name(sheet, row, column);
-  g_autofree char *clean = bt__xlsx_clean(sheet->xlsx, where, text);
+  g_autofree char *clean = bt__xlsx_clean_cell(sheet->xlsx, where, text);
   if (!clean)
     return;
   bt__xlsx_note_fit(sheet, row, column, style, clean);

@@ -39,11 +39,8 @@ char *bt__xlsx_clean(BtXlsx *xlsx, const char *where, const char *text) {
     return NULL;
   }
   GString *clean = g_string_sized_new(strlen(text) + 8);
-  for (const char *p = text; *p; p = g_utf8_next_char(p)) {
-    if (reads_as_escape(p))
-      g_string_append(clean, "_x005F");
+  for (const char *p = text; *p; p = g_utf8_next_char(p))
     g_string_append_unichar(clean, visible(g_utf8_get_char(p)));
-  }
   glong units = utf16_units(clean->str);
   if (units > BT_XLSX_TEXT_MAX) {
     bt__xlsx_fail(xlsx, BT_ERROR_EXPORT, "%s: its text has %ld characters; a cell holds %d", where,
@@ -52,4 +49,17 @@ char *bt__xlsx_clean(BtXlsx *xlsx, const char *where, const char *text) {
     return NULL;
   }
   return g_string_free(clean, FALSE);
+}
+
+char *bt__xlsx_clean_cell(BtXlsx *xlsx, const char *where, const char *text) {
+  g_autofree char *clean = bt__xlsx_clean(xlsx, where, text);
+  if (!clean)
+    return NULL;
+  GString *escaped = g_string_sized_new(strlen(clean) + 8);
+  for (const char *p = clean; *p; p++) {
+    if (reads_as_escape(p))
+      g_string_append(escaped, "_x005F");
+    g_string_append_c(escaped, *p);
+  }
+  return g_string_free(escaped, FALSE);
 }

@@ -220,7 +220,7 @@ static void a_missing_folder_is_named(void **state) {
   BtXlsxSheet *sheet = bt__xlsx_sheet(xlsx, "Words", false, false);
   bt__xlsx_text(sheet, 0, 0, BT_STYLE_TEXT, "x");
   assert_false(bt__xlsx_close(xlsx, &error));
-  assert_true(g_error_matches(error, BT_ERROR, BT_ERROR_DISK));
+  assert_true(g_error_matches(error, BT_ERROR, BT_ERROR_FILE));
   assert_non_null(strstr(error->message, "nowhere"));
 }
 
