@@ -34,7 +34,7 @@ BT_API BT_MUST_USE GPtrArray *bt_ledger_lines(const BtRubric *rubric,
 BT_API BT_MUST_USE char *bt_outcome_sentence(const BtRubric *rubric,
                                              const BtObservation *observation,
                                              const BtLedger *ledger);
-// The whole ledger as plain text for a terminal of `columns` (0: 80). Caller frees.
+// The whole ledger as plain text for a terminal of `columns` (0: 80; at least 60). Caller frees.
 BT_API BT_MUST_USE char *bt_ledger_text(const BtRubric *rubric, const BtObservation *observation,
                                         const BtLedger *ledger, int columns);
 

@@ -7,7 +7,7 @@
 #include <string.h>
 
 #define COLUMNS_DEFAULT  80
-#define COLUMNS_LEAST    40
+#define COLUMNS_LEAST    60
 #define POINTS_COLUMNS   20 // mark, "given of possible" and a gap
 #define NOTE_INDENT      2
 #define COMPONENT_INDENT 17

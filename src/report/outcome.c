@@ -17,18 +17,22 @@ static char *critical_error(const BtScored *scored, const BtReason *reason) {
                          kind < 0 ? reason->id : scored->rubric->errors[kind].title, times);
 }
 
-// What was unfinished when the rule was broken: the titles of the short checkpoints.
-static char *unfinished(const BtScored *scored, int rule) {
+// What was missing when the rule was broken: `"A" was done`, `"A" and "B" were done`.
+static char *missing_then(const BtScored *scored, int rule, const char *verb) {
   GString *titles = g_string_new(NULL);
+  int n = 0;
   for (guint i = 0; i < scored->ledger->order->len; i++) {
     const BtOrderRow *row = &g_array_index(scored->ledger->order, BtOrderRow, i);
     for (guint j = 0; row->rule == rule && j < row->shorts->len; j++) {
       const BtShort *missing = &g_array_index(row->shorts, BtShort, j);
-      if (missing->done < missing->least)
-        bt__join_printf(titles, " and ", "\"%s\"",
-                        scored->rubric->checkpoints[missing->checkpoint].title);
+      if (missing->done >= missing->least)
+        continue;
+      bt__join_printf(titles, " and ", "\"%s\"",
+                      scored->rubric->checkpoints[missing->checkpoint].title);
+      n++;
     }
   }
+  g_string_append_printf(titles, " %s %s", n > 1 ? "were" : "was", verb);
   return g_string_free(titles, FALSE);
 }
 
@@ -39,9 +43,9 @@ static char *critical_rule(const BtScored *scored, const BtReason *reason) {
   const BtRule *rule = &scored->rubric->rules[index];
   int then_event = g_array_index(reason->events, int, 0);
   g_autofree char *at = bt__time_text(scored->observation, then_event);
-  g_autofree char *before = unfinished(scored, index);
-  return g_strdup_printf("\"%s\" came before %s %s (%s)", bt__then_title(scored, rule, then_event),
-                         before, rule->by_start ? "had begun" : "was done", at);
+  g_autofree char *missing = missing_then(scored, index, rule->by_start ? "begun" : "done");
+  return g_strdup_printf("\"%s\" came before %s (%s)", bt__then_title(scored, rule, then_event),
+                         missing, at);
 }
 
 static char *measure_fail(const BtScored *scored, const BtReason *reason) {
