@@ -70,7 +70,7 @@ static void every_bad_file_has_its_faults_and_no_others(void **state) {
     files++;
   }
   assert_int_equal(wrong, 0);
-  assert_true(files >= 130); // so that a lost folder is noticed
+  assert_true(files >= 185); // so that a lost folder is noticed
 }
 
 int main(void) {
