@@ -123,6 +123,7 @@ static const BtSql settings = {
                      "PRAGMA recursive_triggers = ON;" // so that REPLACE meets the DELETE triggers
                      "PRAGMA synchronous = FULL;"
                      "PRAGMA trusted_schema = OFF;"
+                     "PRAGMA page_size = 8192;" // of a new book; results fit it better
                      "PRAGMA cache_size = -16384;"
                      "PRAGMA temp_store = MEMORY;"
                      "PRAGMA journal_size_limit = 4194304;"};
