@@ -247,11 +247,21 @@ void bt__xlsx_one_page(BtXlsxSheet *sheet) {
 
 #define FOOTER_WORDS 120 // a footer holds 255 characters with its codes
 
+// The text for a cell or its footer; NULL after keeping an error that names the cell. Caller frees.
+static char *clean_for(BtXlsxSheet *sheet, int row, int column, const char *text) {
+  g_autofree char *fault = NULL;
+  char *clean = bt__clean_text(text, true, &fault);
+  if (!clean) {
+    g_autofree char *cell = cell_name(sheet, row, column);
+    bt__xlsx_fail(sheet->xlsx, BT_ERROR_EXPORT, "%s: %s", cell, fault);
+  }
+  return clean;
+}
+
 void bt__xlsx_footer(BtXlsxSheet *sheet, const char *text) {
   if (!bt__xlsx_open(sheet))
     return;
-  g_autofree char *where = cell_name(sheet, 0, 0);
-  g_autofree char *clean = bt__xlsx_clean_cell(sheet->xlsx, where, text);
+  g_autofree char *clean = clean_for(sheet, 0, 0, text);
   if (!clean)
     return;
   GString *footer = g_string_new("&L&9");
@@ -311,8 +321,7 @@ void bt__xlsx_text(BtXlsxSheet *sheet, int row, int column, BtStyle style, const
   }
   if (!bt__xlsx_open(sheet))
     return;
-  g_autofree char *where = cell_name(sheet, row, column);
-  g_autofree char *clean = bt__xlsx_clean_cell(sheet->xlsx, where, text);
+  g_autofree char *clean = clean_for(sheet, row, column, text);
   if (!clean)
     return;
   bt__xlsx_note_fit(sheet, row, column, style, clean);

@@ -5,6 +5,7 @@
 #include "report/xlsx.h"
 
 #include <minizip/unzip.h>
+#include <string.h>
 
 typedef struct {
   int sheets, charts;
@@ -14,40 +15,108 @@ static void fault(GError **error, const char *part, const char *what) {
   g_set_error(error, BT_ERROR, BT_ERROR_EXPORT, "part %s of the workbook %s", part, what);
 }
 
-// Feeds the open part to an XML parser; true when it is whole and well formed.
-static bool part_is_whole(unzFile zip, const char *part, GError **error) {
-  static const GMarkupParser no_callbacks = {NULL, NULL, NULL, NULL, NULL};
-  g_autoptr(GMarkupParseContext) context = g_markup_parse_context_new(&no_callbacks, 0, NULL, NULL);
-  char block[16384];
-  for (;;) {
-    int n = unzReadCurrentFile(zip, block, sizeof block);
-    if (n < 0) {
-      fault(error, part, "cannot be read back");
-      return false;
-    }
-    if (n == 0)
-      break;
-    if (!g_markup_parse_context_parse(context, block, n, NULL)) {
-      fault(error, part, "is not well formed");
-      return false;
-    }
+// Whole XML
+// -----------------------------------------------------------------------------------------
+
+#define DEPTH_MOST 64 // far more than any part of a workbook has
+
+typedef struct {
+  const char *at;
+  gsize length;
+} Name;
+
+static Name name_at(const char *p, const char *end) {
+  const char *q = p;
+  while (q < end && *q != ' ' && *q != '/' && *q != '>')
+    q++;
+  return (Name){p, (gsize)(q - p)};
+}
+
+static bool quotes_pair(const char *p, const char *end) {
+  int quotes = 0;
+  while ((p = memchr(p, '"', (gsize)(end - p)))) {
+    quotes++;
+    p++;
   }
-  if (!g_markup_parse_context_end_parse(context, NULL)) {
-    fault(error, part, "is cut short");
+  return quotes % 2 == 0;
+}
+
+// Follows one tag, from its '<' to its '>' at `end`; false when it cannot stand there.
+static bool follow_tag(const char *tag, const char *end, Name open[], int *depth) {
+  if (tag[1] == '?')
+    return true;
+  bool closes = tag[1] == '/';
+  Name name = name_at(tag + 1 + closes, end);
+  if (name.length == 0 || !quotes_pair(tag, end) || memchr(tag + 1, '<', (gsize)(end - tag - 1)))
     return false;
+  if (closes) {
+    const Name *top = *depth > 0 ? &open[--*depth] : NULL;
+    return top && top->length == name.length && memcmp(top->at, name.at, name.length) == 0;
   }
+  if (end[-1] == '/')
+    return true;
+  if (*depth == DEPTH_MOST)
+    return false;
+  open[(*depth)++] = name;
   return true;
 }
 
-static bool check_part(unzFile zip, PartCount *count, GError **error) {
+// Follows the tags of a part to its end. The writer escapes '<' and '>' everywhere else, so that
+// this finds what a lost piece of the file does: a tag cut, left open, or closed by another.
+static const char *xml_fault(const char *text, gsize length) {
+  Name open[DEPTH_MOST];
+  int depth = 0, tags = 0;
+  const char *p = text, *end = text + length;
+  while ((p = memchr(p, '<', (gsize)(end - p)))) {
+    const char *close = memchr(p, '>', (gsize)(end - p));
+    if (!close)
+      return "is cut short";
+    if (!follow_tag(p, close, open, &depth))
+      return "is not well formed";
+    tags++;
+    p = close + 1;
+  }
+  return depth > 0 || tags == 0 ? "is cut short" : NULL;
+}
+
+// Parts
+// --------------------------------------------------------------------------------------------
+
+// Reads the open part into `text`; false when that fails.
+static bool read_part(unzFile zip, gsize size, GByteArray *text) {
+  g_byte_array_set_size(text, (guint)size);
+  gsize done = 0;
+  while (done < size) {
+    int n = unzReadCurrentFile(zip, text->data + done, (unsigned)MIN(size - done, 1U << 20));
+    if (n <= 0)
+      return false;
+    done += (gsize)n;
+  }
+  guint8 beyond;
+  return unzReadCurrentFile(zip, &beyond, 1) == 0;
+}
+
+static bool part_is_whole(unzFile zip, const char *part, gsize size, GByteArray *text,
+                          GError **error) {
+  if (!read_part(zip, size, text)) {
+    fault(error, part, "cannot be read back");
+    return false;
+  }
+  const char *wrong = xml_fault((const char *)text->data, text->len);
+  if (wrong)
+    fault(error, part, wrong);
+  return !wrong;
+}
+
+static bool check_part(unzFile zip, PartCount *count, GByteArray *text, GError **error) {
   char part[256];
-  unz_file_info info; // minizip 1.1 fills it in unasked
+  unz_file_info info;
   if (unzGetCurrentFileInfo(zip, &info, part, sizeof part, NULL, 0, NULL, 0) != UNZ_OK ||
       unzOpenCurrentFile(zip) != UNZ_OK) {
     fault(error, "(unnamed)", "cannot be opened");
     return false;
   }
-  bool whole = part_is_whole(zip, part, error);
+  bool whole = part_is_whole(zip, part, info.uncompressed_size, text, error);
   bool sums = unzCloseCurrentFile(zip) == UNZ_OK;
   if (whole && !sums)
     fault(error, part, "does not match its stored sum");
@@ -57,9 +126,10 @@ static bool check_part(unzFile zip, PartCount *count, GError **error) {
 }
 
 static bool check_parts(unzFile zip, PartCount *count, GError **error) {
+  g_autoptr(GByteArray) text = g_byte_array_new();
   int step = unzGoToFirstFile(zip);
   for (; step == UNZ_OK; step = unzGoToNextFile(zip)) {
-    if (!check_part(zip, count, error))
+    if (!check_part(zip, count, text, error))
       return false;
   }
   if (step != UNZ_END_OF_LIST_OF_FILE)

@@ -52,12 +52,12 @@ void bt__xlsx_fail(BtXlsx *xlsx, int code, const char *form, ...) G_GNUC_PRINTF(
 void bt__xlsx_took(BtXlsxSheet *sheet, int row, int column, lxw_error code);
 // Whether the sheet can still be written to.
 bool bt__xlsx_open(const BtXlsxSheet *sheet);
-// `text` as it can stand in a workbook: control characters as their pictures. NULL after keeping an
-// error (not UTF-8, too long) that names `where`. Caller frees.
+// `text` as it can stand in a workbook: control characters as their pictures and, with `escape` (in
+// cells and footers, where "_x0041_" stands for a letter), such a text so that it stays what it is.
+// NULL with *fault, which the caller frees, when it is not UTF-8 or too long. Caller frees.
+char *bt__clean_text(const char *text, bool escape, char **fault);
+// The same without `escape`, which keeps an error that names `where`. Caller frees.
 char *bt__xlsx_clean(BtXlsx *xlsx, const char *where, const char *text);
-// The same for a cell or a footer, where "_x0041_" would stand for a letter, so that it stays what
-// it is. Caller frees.
-char *bt__xlsx_clean_cell(BtXlsx *xlsx, const char *where, const char *text);
 
 void bt__xlsx_make_formats(BtXlsx *xlsx);
 

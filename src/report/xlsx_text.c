@@ -24,6 +24,15 @@ static gunichar visible(gunichar c) {
   return c == 0xfffe || c == 0xffff ? 0xfffd : c;
 }
 
+// Nearly every text of a record is plain, and is copied without a closer look.
+static bool is_plain(const char *text) {
+  for (const char *p = text; *p; p++) {
+    if ((*p < 0x20 && *p != '\n') || *p == 0x7f || *p == '_') // bytes beyond ASCII are below 0
+      return false;
+  }
+  return true;
+}
+
 static glong utf16_units(const char *text) {
   glong units = 0;
   for (const char *p = text; *p; p = g_utf8_next_char(p))
@@ -31,35 +40,39 @@ static glong utf16_units(const char *text) {
   return units;
 }
 
-char *bt__xlsx_clean(BtXlsx *xlsx, const char *where, const char *text) {
-  gssize fault = bt_utf8_fault(text, strlen(text));
-  if (fault >= 0) {
-    bt__xlsx_fail(xlsx, BT_ERROR_EXPORT, "%s: byte %" G_GSSIZE_FORMAT " of its text is not UTF-8",
-                  where, fault + 1);
-    return NULL;
-  }
+static char *cleaned(const char *text, bool escape) {
   GString *clean = g_string_sized_new(strlen(text) + 8);
-  for (const char *p = text; *p; p = g_utf8_next_char(p))
+  for (const char *p = text; *p; p = g_utf8_next_char(p)) {
+    if (escape && reads_as_escape(p))
+      g_string_append(clean, "_x005F");
     g_string_append_unichar(clean, visible(g_utf8_get_char(p)));
-  glong units = utf16_units(clean->str);
-  if (units > BT_XLSX_TEXT_MAX) {
-    bt__xlsx_fail(xlsx, BT_ERROR_EXPORT, "%s: its text has %ld characters; a cell holds %d", where,
-                  units, BT_XLSX_TEXT_MAX);
-    g_string_free(clean, TRUE);
-    return NULL;
   }
   return g_string_free(clean, FALSE);
 }
 
-char *bt__xlsx_clean_cell(BtXlsx *xlsx, const char *where, const char *text) {
-  g_autofree char *clean = bt__xlsx_clean(xlsx, where, text);
-  if (!clean)
+char *bt__clean_text(const char *text, bool escape, char **fault) {
+  gsize length = strlen(text);
+  if (is_plain(text) && length <= BT_XLSX_TEXT_MAX)
+    return g_strndup(text, length);
+  gssize bad = bt_utf8_fault(text, length);
+  if (bad >= 0) {
+    *fault = g_strdup_printf("byte %" G_GSSIZE_FORMAT " of its text is not UTF-8", bad + 1);
     return NULL;
-  GString *escaped = g_string_sized_new(strlen(clean) + 8);
-  for (const char *p = clean; *p; p++) {
-    if (reads_as_escape(p))
-      g_string_append(escaped, "_x005F");
-    g_string_append_c(escaped, *p);
   }
-  return g_string_free(escaped, FALSE);
+  g_autofree char *clean = cleaned(text, escape);
+  glong units = utf16_units(clean);
+  if (units > BT_XLSX_TEXT_MAX) {
+    *fault =
+        g_strdup_printf("its text has %ld characters; a cell holds %d", units, BT_XLSX_TEXT_MAX);
+    return NULL;
+  }
+  return g_steal_pointer(&clean);
+}
+
+char *bt__xlsx_clean(BtXlsx *xlsx, const char *where, const char *text) {
+  g_autofree char *fault = NULL;
+  char *clean = bt__clean_text(text, false, &fault);
+  if (!clean)
+    bt__xlsx_fail(xlsx, BT_ERROR_EXPORT, "%s: %s: %s", xlsx->path, where, fault);
+  return clean;
 }
