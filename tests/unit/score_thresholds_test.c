@@ -367,6 +367,38 @@ static void inject_rule_around_its_inject(void **state) {
   }
 }
 
+// Choices ----------------------------------------------------------------------------------------
+
+// An event matches the first option, but an earlier checkpoint takes it in every combination: no
+// option is ever bound, so the first is taken, though the second would give 2/3 instead of 1/3.
+static void option_matched_but_never_bound(void **state) {
+  (void)state;
+  BtRubric *rubric = bare_rubric(3);
+  rubric->n_choices = 1;
+  rubric->choices = bt_rubric_alloc(rubric, 1, sizeof(BtChoice));
+  BtOption *options = bt_rubric_alloc(rubric, 2, sizeof(BtOption));
+  rubric->choices[0] =
+      (BtChoice){.id = bt_rubric_strdup(rubric, "way"), .options = options, .n_options = 2};
+  for (int o = 0; o < 2; o++) {
+    options[o].checkpoints = bt_rubric_alloc(rubric, 1, sizeof(int));
+    options[o].checkpoints[0] = o + 1;
+    options[o].n_checkpoints = 1;
+    rubric->checkpoints[o + 1].choice = 0;
+    rubric->checkpoints[o + 1].option = o;
+  }
+  rubric->checkpoints[1].match.action = 0;
+  rubric->checkpoints[1].points_mp = 2000;
+  rubric->checkpoints[2].points_mp = 500;
+  BtObservation *log = started_log();
+  add_work(log, 0, 1000);
+  add_finish(log, 2000);
+  BtLedger *ledger = score(rubric, log);
+  assert_int_equal(ledger->option_taken[0], 0);
+  assert_string_equal(ledger->total, "1/3");
+  bt_ledger_free(ledger);
+  bt_rubric_free(rubric);
+}
+
 // Large numbers ----------------------------------------------------------------------------------
 
 // 10,000 points over 24 h: f = (24 - 8) / (24 - 1) = 16/23, steps 1/3 of 3,000 x 10,000 points:
@@ -451,6 +483,7 @@ int main(void) {
       cmocka_unit_test(errors_around_their_cap),
       cmocka_unit_test(critical_steps_around_least),
       cmocka_unit_test(inject_rule_around_its_inject),
+      cmocka_unit_test(option_matched_but_never_bound),
       cmocka_unit_test(largest_points_over_a_whole_day),
       cmocka_unit_test(total_of_six_components_is_exact),
   };
