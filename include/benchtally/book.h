@@ -157,6 +157,11 @@ typedef struct {
 BT_API BT_MUST_USE GPtrArray *bt_book_sessions(BtBook *book, const BtSessionFilter *filter,
                                                GError **error);
 
+// Makes a closed observation the one that decides its session's result, as a director may, with a
+// reason, which is kept. UNKNOWN, CONFLICT (it is open, or a trainee's own, which never decides).
+BT_API BT_MUST_USE bool bt_book_name_record(BtBook *book, gint64 observation_id, const char *reason,
+                                            GError **error);
+
 // The effective log of an observation with its rubric (borrowed from the book). Caller frees.
 BT_API BT_MUST_USE BtObservation *bt_book_load(BtBook *book, gint64 observation_id,
                                                const BtRubric **rubric, GError **error);

@@ -220,3 +220,36 @@ bool bt_book_finish(BtBook *book, gint64 observation_id, char **receipt, GError 
     *receipt = g_steal_pointer(&text);
   return done;
 }
+
+// Naming the observation of record
+// -----------------------------------------------------------------
+
+static const BtSql name_sql = {"name the observation of record",
+                               "UPDATE session SET of_record = ?2 WHERE code = ?1"};
+
+static bool may_decide(const BtObservationRow *row, GError **error) {
+  bool own = row->header.mode == BT_MODE_SELF;
+  if (row->closed && !own)
+    return true;
+  g_set_error(error, BT_ERROR, BT_ERROR_CONFLICT, "the observation of session \"%s\" by \"%s\" %s",
+              row->header.session, row->header.assessor,
+              own ? "is the trainee's own, which never decides a result; name another"
+                  : "is open; finish it first");
+  return false;
+}
+
+static bool name_record(BtBook *book, gint64 observation_id, const char *reason, GError **error) {
+  g_autoptr(BtObservationRow) row = bt__observation_row(book, observation_id, error);
+  if (!row || !may_decide(row, error))
+    return false;
+  const BtMember body[] = {MEMBER_INT("observation", observation_id), MEMBER_TEXT("reason", reason),
+                           MEMBER_TEXT("session", row->header.session)};
+  return bt__run(book->db, &name_sql, error,
+                 ARGS(TEXT(row->header.session), INT(observation_id))) &&
+         bt__book_note(book, "record_named", body, G_N_ELEMENTS(body), error);
+}
+
+bool bt_book_name_record(BtBook *book, gint64 observation_id, const char *reason, GError **error) {
+  return check_reason(reason, error) && bt__begin(book, error) &&
+         bt__end(book, name_record(book, observation_id, reason, error), error);
+}

@@ -400,6 +400,31 @@ static void the_first_closed_live_observation_is_of_record(void **state) {
   }
 }
 
+static void the_director_may_name_another(void **state) {
+  g_autoptr(BtBook) book = filled_book(*state);
+  g_autoptr(GError) error = NULL;
+  BtHeader video = live;
+  video.mode = BT_MODE_VIDEO;
+  BtHeader self = live;
+  self.mode = BT_MODE_SELF;
+  self.assessor = live.trainee;
+  gint64 by_live = begin(book, &live);
+  gint64 by_video = begin(book, &video);
+  gint64 by_self = begin(book, &self);
+  assert_true(bt_book_finish(book, by_live, NULL, NULL));
+  assert_false(bt_book_name_record(book, by_video, "the room was dark", &error));
+  assert_true(g_error_matches(error, BT_ERROR, BT_ERROR_CONFLICT));
+  assert_true(bt_book_finish(book, by_video, NULL, NULL) &&
+              bt_book_finish(book, by_self, NULL, NULL));
+  assert_false(bt_book_name_record(book, by_self, "says so himself", NULL));
+  assert_true(bt_book_name_record(book, by_video, "the room was dark", NULL));
+  g_autoptr(GPtrArray) rows =
+      bt_book_sessions(book, &(BtSessionFilter){.of_record_only = true}, NULL);
+  assert_int_equal(rows->len, 1);
+  assert_int_equal(((const BtSessionRow *)rows->pdata[0])->id, by_video);
+  assert_sound(book);
+}
+
 static void attempts_are_counted_by_start(void **state) {
   g_autoptr(BtBook) book = filled_book(*state);
   BtHeader later = live;
@@ -448,6 +473,7 @@ int main(void) {
       BOOK_TEST(an_unknown_person_is_a_fault_with_its_line),
       BOOK_TEST(sessions_may_be_scattered_over_a_file),
       BOOK_TEST(the_first_closed_live_observation_is_of_record),
+      BOOK_TEST(the_director_may_name_another),
       BOOK_TEST(attempts_are_counted_by_start),
       BOOK_TEST(an_export_does_not_move_the_head),
   };

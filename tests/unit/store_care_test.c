@@ -73,8 +73,7 @@ static void a_missing_book_is_only_made_on_request(void **state) {
 }
 
 static void a_file_that_is_no_database_is_refused(void **state) {
-  g_autofree char *path =
-      fixture_file(*state, "book.db", "session,trainee\nthis is a log, no book\n");
+  g_free(fixture_file(*state, "book.db", "session,trainee\nthis is a log, no book\n"));
   assert_refused(*state, BT_BOOK_READ, BT_ERROR_NOT_A_BOOK, "no book");
   assert_refused(*state, BT_BOOK_CREATE, BT_ERROR_NOT_A_BOOK, "no book");
 }
@@ -271,7 +270,6 @@ static void a_read_only_folder_with_a_wal_is_not_read_in_part(void **state) {
   pid_t child = start_writer(fixture, "S-001", 3);
   assert_child_done(child);
   g_autofree char *wal = g_strconcat(fixture->path, "-wal", NULL);
-  g_autofree char *saved = g_strconcat(fixture->path, ".kept", NULL);
   BtBook *book = fixture_open(fixture, BT_BOOK_WRITE);
   const BtPerson person = {.code = (char *)"T-78"};
   assert_true(bt_book_add_person(book, &person, NULL, NULL));
