@@ -93,7 +93,7 @@ static const BtXlsxColumn correction_columns[C_COLUMNS] = {
     {"Written (UTC)", BT_STYLE_CELL, 22}, {"Session", BT_STYLE_CELL, 16},
     {"Event", BT_STYLE_COUNT, 8},         {"What was done", BT_STYLE_CELL, 15},
     {"Before", BT_STYLE_CELL, 40},        {"After", BT_STYLE_CELL, 40},
-    {"Reason", BT_STYLE_CELL, 40},        {"By", BT_STYLE_CELL, 18}};
+    {"Reason", BT_STYLE_CELL, 40},        {"By", BT_STYLE_CELL, 26}};
 
 static void put_correction(BtXlsxSheet *sheet, int at, const BtTraineeRecord *record,
                            const BtCorrection *correction) {

@@ -107,18 +107,33 @@ static void draw_lanes(Drawing *drawing, double right) {
   end(drawing, names);
 }
 
+static void add_stretch(Drawing *drawing, int index, int lane, gint64 from_ms, gint64 to_ms) {
+  if (lane >= 0 && from_ms < to_ms)
+    add_line(drawing, index, minutes(from_ms), minutes(to_ms), height_of(drawing, lane));
+}
+
 static void draw_work(Drawing *drawing) {
   int work = begin(drawing, &(BtXlsxSeries){.name = "Time worked on the phase",
                                             .colour = BT_LAGOON,
                                             .line = 9,
                                             .transparency = 70,
                                             .in_legend = true});
+  // Stretches in one lane that follow each other are one line; each begins where the last one
+  // ended.
+  int lane = -1;
+  gint64 from_ms = 0, to_ms = 0;
   for (guint i = 0; i < drawing->timeline->marks->len; i++) {
     const BtPlaced *placed = &g_array_index(drawing->timeline->marks, BtPlaced, i);
-    if (placed->lane >= 0 && placed->from_ms >= 0 && placed->from_ms < placed->event->at_ms)
-      add_line(drawing, work, minutes(placed->from_ms), minutes(placed->event->at_ms),
-               height_of(drawing, placed->lane));
+    if (placed->lane < 0 || placed->from_ms < 0)
+      continue;
+    if (placed->lane != lane) {
+      add_stretch(drawing, work, lane, from_ms, to_ms);
+      lane = placed->lane;
+      from_ms = placed->from_ms;
+    }
+    to_ms = placed->event->at_ms;
   }
+  add_stretch(drawing, work, lane, from_ms, to_ms);
   end(drawing, work);
 }
 
@@ -268,10 +283,12 @@ static void draw_events(Drawing *drawing) {
 static char *title_of(const BtTimeline *timeline) {
   const BtAttempt *attempt = timeline->attempt;
   g_autofree char *spent = bt_clock_format(attempt->ledger->total_ms);
-  guint displaced = attempt->ledger->displaced->len;
-  if (displaced == 0)
+  int out = 0;
+  for (guint i = 0; i < timeline->marks->len; i++)
+    out += g_array_index(timeline->marks, BtPlaced, i).order != NULL;
+  if (out == 0)
     return g_strdup_printf("%s on the clock; no event out of order", spent);
-  g_autofree char *events = bt_count_of((gint64)displaced, "event", NULL);
+  g_autofree char *events = bt_count_of(out, "event", NULL);
   return g_strdup_printf("%s on the clock; %s out of order", spent, events);
 }
 

@@ -64,6 +64,8 @@ static bool follow_tag(const char *tag, const char *end, Name open[], int *depth
 // Follows the tags of a part to its end. The writer escapes '<' and '>' everywhere else, so that
 // this finds what a lost piece of the file does: a tag cut, left open, or closed by another.
 static const char *xml_fault(const char *text, gsize length) {
+  if (length == 0)
+    return "is cut short";
   Name open[DEPTH_MOST];
   int depth = 0, tags = 0;
   const char *p = text, *end = text + length;
