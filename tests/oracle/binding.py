@@ -149,9 +149,9 @@ class Binding:
         self.ever_bound = {one: [] for one in ids}  # the same, with those since overtaken
         self.redone = {one: [] for one in ids}      # those that stand in
         self.extra = {one: [] for one in ids}
-        self.stand_ins = {}                         # seq of a bound event -> events, the last counts
+        self.stand_ins = {}                         # bound seq -> events; the last counts
         self.stands_for = {}                        # seq of a redo -> the bound event
-        self.home = {}                              # seq of an event -> checkpoint, none if unplanned
+        self.home = {}                              # seq -> checkpoint; none if unplanned
         self.unplanned, self.overtaken = [], []
         self.redo_of_nothing, self.taken_as_redo = [], []
         self.added = {one: [] for one in ids}       # moments
@@ -256,7 +256,7 @@ class Binding:
             self.home[event.seq] = fitting[0]
 
     def plain_mends(self, event, full):
-        """The earliest event of the first full checkpoint that does not conform where this would."""
+        """The earliest event of the first full checkpoint that is bad where this would conform."""
         for checkpoint in full:
             for held in self.bound[checkpoint.id]:
                 if self.agree(held, event) and conforms(checkpoint, event) \

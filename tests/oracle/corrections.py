@@ -4,7 +4,8 @@
 
     corrections.py COMMAND FIRST_SEED SEEDS
 
-The oracle scores the same rows without those struck, a replacement in the place of what it replaces.
+The oracle scores the same rows without those struck, and a replacement in the place of what it
+replaces.
 """
 import csv
 import io

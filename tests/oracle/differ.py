@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Scores drawn cases with the command and with the oracle, and compares field by field.
 
-    differ.py COMMAND FIRST_SEED SEEDS [--all] [--seconds N]
+    differ.py COMMAND FIRST_SEED SEEDS [--observations N] [--all] [--seconds N]
 
 Stops at the first difference, shrinks it and prints its path, the rubric and the log; with --all it
 goes on and counts the paths that differ. A drawn rubric or log that the command refuses is shown
@@ -29,7 +29,6 @@ from oracle import score_file                   # noqa: E402
 from reading import TEXT_LOADER                 # noqa: E402
 from shrink import shrink                       # noqa: E402
 
-OBSERVATIONS = 10
 FOLDER = "drawn"
 REFUSED = "the command refuses the rubric or the log"
 
@@ -99,6 +98,7 @@ def main():
     parser.add_argument("command")
     parser.add_argument("first", type=int)
     parser.add_argument("seeds", type=int)
+    parser.add_argument("--observations", type=int, default=10, help="of each rubric")
     parser.add_argument("--all", action="store_true")
     parser.add_argument("--seconds", type=float, default=1e9)
     options = parser.parse_args()
@@ -107,7 +107,7 @@ def main():
     for seed in range(options.first, options.first + options.seeds):
         if time.monotonic() - began > options.seconds:
             break
-        rubric, events = generate(seed, OBSERVATIONS)
+        rubric, events = generate(seed, options.observations)
         path, count, found = find_difference(options.command, rubric, events)
         compared, drawn = compared + count, drawn + 1
         outcomes.update(found)

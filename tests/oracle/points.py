@@ -5,7 +5,7 @@ Each function returns the component as section 12 prints it.
 """
 from fractions import Fraction
 
-from binding import conforms, is_not_verified, matches
+from binding import is_not_verified, matches
 
 
 def rounded(exact):

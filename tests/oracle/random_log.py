@@ -158,7 +158,8 @@ class LogDrawer:
                 self.something_else()
 
     def wander(self):
-        for _ in range(self.dice.randint(2, 16)):
+        for _ in range(self.dice.randint(40, 150) if self.chance(0.05) else
+                       self.dice.randint(2, 16)):
             self.tick()
             (self.some_work if self.chance(0.75) else self.something_else)()
 

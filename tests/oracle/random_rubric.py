@@ -3,7 +3,7 @@
 import itertools
 from fractions import Fraction
 
-from reading import COMPONENTS, Detail, is_allowed
+from reading import Detail, is_allowed
 
 SITES = ["shaft", "arch", "rim"]
 WORDS = ["lag", "neutral", "locking"]
@@ -132,7 +132,8 @@ def draw_phases(dice, actions, repeated):
         phase = {"id": f"p{place + 1}", "title": f"Phase {place + 1}", "checkpoints": []}
         if dice.random() < 0.4:
             phase.update(target=dice.choice(["10 s", "20 s", "40 s", "0.5 min"]),
-                         limit=dice.choice(["60 s", "1.5 min", "130 s", "0.05 h"]), points=dice.choice(POINTS))
+                         limit=dice.choice(["60 s", "1.5 min", "130 s", "0.05 h"]),
+                         points=dice.choice(POINTS))
         for _ in range(dice.choice([1, 2, 2, 3, 4])):
             if number < 8:
                 number += 1

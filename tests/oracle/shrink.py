@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Makes a differing case small: leaves out rows of the log and parts of the rubric while it differs."""
+"""Makes a differing case small: leaves out rows and parts of the rubric while it differs."""
 import copy
 
 
