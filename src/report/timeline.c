@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/timeline.h"
 
+#include "report/ledger_parts.h"
 #include "report/words.h"
 
 // What the ledger says of one event.
@@ -21,6 +22,28 @@ static void stand(GHashTable *standings, const GArray *seqs, int phase, BtMarkRo
   }
 }
 
+static bool is_wrong(const BtAttempt *attempt, const BtCheckpoint *checkpoint, int seq) {
+  const BtEvent *event = bt__event_of(attempt->observation, seq);
+  g_autofree char *wrong =
+      event ? bt__wrong_details(&attempt->rubric->actions[checkpoint->match.action], checkpoint,
+                                event)
+            : NULL;
+  return wrong != NULL;
+}
+
+// A step that was wrong when it was done stays so in the picture, even if it was redone.
+static void stand_wrong(GHashTable *standings, const BtAttempt *attempt, const BtStepRow *row) {
+  const BtCheckpoint *checkpoint = &attempt->rubric->checkpoints[row->checkpoint];
+  for (guint i = 0; i < row->conforming->len; i++) {
+    int seq = g_array_index(row->conforming, int, i);
+    if (!is_wrong(attempt, checkpoint, seq))
+      continue;
+    Standing *standing = g_hash_table_lookup(standings, GINT_TO_POINTER(seq));
+    standing->role = BT_ROLE_NOT_AS_EXPECTED;
+    standing->result = "put right later";
+  }
+}
+
 static void stand_steps(GHashTable *standings, const BtAttempt *attempt) {
   const GArray *steps = attempt->ledger->steps;
   for (guint i = 0; i < steps->len; i++) {
@@ -30,6 +53,7 @@ static void stand_steps(GHashTable *standings, const BtAttempt *attempt) {
     stand(standings, row->conforming, phase, BT_ROLE_AS_EXPECTED, "as expected");
     stand(standings, row->redone, phase, BT_ROLE_REDO, "redone");
     stand(standings, row->extra, phase, BT_ROLE_OTHER_WORK, "beyond the number asked for");
+    stand_wrong(standings, attempt, row);
   }
 }
 
