@@ -4,7 +4,7 @@
 // read, so the memory used does not grow with the file.
 #include <string.h>
 
-#include "store/observation.h"
+#include "store/sealer.h"
 
 #define FAULTS_MAX 100
 
@@ -27,6 +27,7 @@ typedef struct {
   GPtrArray *faults;   // of BtFault: those that only the book can find
   gint64 wall_ms;
   BtEntryText text;
+  BtSealer *sealer;
   BtImportCount count;
   void (*progress)(gint64 done, gint64 all, gpointer user_data);
   gpointer progress_data;
@@ -154,11 +155,11 @@ static bool compare(Import *import, Incoming *incoming, const BtEntry *entry, gi
   return true;
 }
 
-static bool add_event(Import *import, Incoming *incoming, BtEntry *entry, gint64 line,
-                      GError **error) {
+// A row whose id is taken is a fault of the file; all else that fails, fails the import.
+static bool write_event(const BtEntry *entry, gint64 line, gpointer user_data, GError **error) {
+  Import *import = user_data;
   GError *cause = NULL;
-  entry->seq = incoming->chain.events + 1;
-  if (bt__chain_append(import->book, &incoming->chain, entry, NULL, &cause))
+  if (bt__entry_insert(import->book, entry, &cause))
     return true;
   if (!entry->id || !g_error_matches(cause, BT_ERROR, BT_ERROR_CONFLICT)) {
     g_propagate_error(error, cause);
@@ -169,6 +170,12 @@ static bool add_event(Import *import, Incoming *incoming, BtEntry *entry, gint64
             g_strdup_printf("the id %s belongs to another event of the book", entry->id),
             g_strdup("every event has an id of its own; leave it empty to get none"));
   return true;
+}
+
+static bool add_event(Import *import, Incoming *incoming, BtEntry *entry, gint64 line,
+                      GError **error) {
+  entry->seq = incoming->chain.events + 1;
+  return bt__sealer_add(import->sealer, &incoming->chain, entry, line, error);
 }
 
 static bool take_event(gpointer observation, const BtEvent *event, const char *id, gint64 line,
@@ -261,6 +268,8 @@ static bool read_and_close(Import *import, GPtrArray *faults, GError **error) {
     g_propagate_error(error, cause);
     return false;
   }
+  if (!bt__sealer_finish(import->sealer, error))
+    return false;
   for (guint i = 0; i < import->incoming->len; i++)
     check_row_count(import, import->incoming->pdata[i]);
   sound = sound && import->faults->len == 0;
@@ -282,12 +291,14 @@ bool bt_book_import(BtBook *book, const char *path, BtImportCount *count, GPtrAr
                    .text.details = g_string_sized_new(256),
                    .progress = progress,
                    .progress_data = user_data};
+  import.sealer = bt__sealer_new(book, write_event, &import);
   bool done = bt__end(book, read_and_close(&import, faults, error), error);
   if (done && count)
     *count = import.count;
   merge_faults(&import, faults);
   if (done)
     bt__db_checkpoint(book->db);
+  bt__sealer_free(import.sealer);
   g_ptr_array_unref(import.incoming);
   g_ptr_array_unref(import.faults);
   g_string_free(import.text.details, TRUE);

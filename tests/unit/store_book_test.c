@@ -371,6 +371,47 @@ static void sessions_may_be_scattered_over_a_file(void **state) {
   assert_sound(book);
 }
 
+// More rows than are sealed at once, of sessions that take turns.
+static void a_long_file_of_mixed_sessions_is_sound(void **state) {
+  g_autoptr(BtBook) book = filled_book(*state);
+  g_autoptr(GPtrArray) faults = bt_faults_new();
+  g_autoptr(GString) text = g_string_new(NULL);
+  for (int i = 0; i < 2500; i++)
+    g_string_append_printf(text,
+                           "S-%03d,T-0%d,A-01,splint,1,2026-03-04T09:05:00Z,live,%d,screw,shaft,,,,"
+                           "note %d,16,lag\n",
+                           i % 3, 1 + i % 3 % 2, i, i);
+  BtImportCount count = {0};
+  assert_true(fixture_import(*state, book, text->str, &count, faults, NULL));
+  assert_int_equal(count.events, 2500);
+  g_autoptr(GPtrArray) rows = bt_book_sessions(book, NULL, NULL);
+  assert_int_equal(rows->len, 3);
+  g_autoptr(BtObservation) observation =
+      bt_book_load(book, ((const BtSessionRow *)rows->pdata[0])->id, NULL, NULL);
+  assert_int_equal(observation->events->len, 834);
+  assert_string_equal(g_array_index(observation->events, BtEvent, 833).note, "note 2499");
+  assert_sound(book);
+}
+
+static void an_id_that_is_taken_is_a_fault_with_its_line(void **state) {
+  static const char uuid[] = "01890a5d-ac96-774b-bcce-b302099a8057";
+  g_autoptr(BtBook) book = filled_book(*state);
+  append(book, begin(book, &live), 0, BT_EVENT_START, uuid);
+  g_autofree char *text =
+      g_strdup_printf("session,trainee,assessor,rubric,edition,started,mode,time,action,id\n" //
+                      FIXTURE_ROW("S-001", "T-01", "A-01", "live") "0:00,start,\n"            //
+                      FIXTURE_ROW("S-001", "T-01", "A-01", "live") "1:00,finish,%s\n",
+                      uuid);
+  g_autofree char *path = fixture_file(*state, "ids.csv", text);
+  g_autoptr(GPtrArray) faults = bt_faults_new();
+  g_autoptr(GError) error = NULL;
+  assert_false(bt_book_import(book, path, NULL, faults, NULL, NULL, &error));
+  assert_null(error);
+  assert_int_equal(faults->len, 1);
+  assert_int_equal(((const BtFault *)faults->pdata[0])->line, 3);
+  assert_sound(book);
+}
+
 // Lists ------------------------------------------------------------------------------------------
 
 static void the_first_closed_live_observation_is_of_record(void **state) {
@@ -472,6 +513,8 @@ int main(void) {
       BOOK_TEST(a_closed_observation_takes_no_other_rows),
       BOOK_TEST(an_unknown_person_is_a_fault_with_its_line),
       BOOK_TEST(sessions_may_be_scattered_over_a_file),
+      BOOK_TEST(a_long_file_of_mixed_sessions_is_sound),
+      BOOK_TEST(an_id_that_is_taken_is_a_fault_with_its_line),
       BOOK_TEST(the_first_closed_live_observation_is_of_record),
       BOOK_TEST(the_director_may_name_another),
       BOOK_TEST(attempts_are_counted_by_start),
