@@ -8,6 +8,10 @@
 
 G_BEGIN_DECLS
 
+// An event in words, all that it holds but its number and time: "Screw placed, Radius, length
+// 16 mm, redo", "error: Drill plunges, Ulna", "note: ...". Neither argument is NULL. Caller frees.
+BT_API BT_MUST_USE char *bt_event_words(const BtRubric *rubric, const BtEvent *event);
+
 // A row of a ledger as a person reads it. All strings owned by the row.
 typedef struct {
   BtComponent component;

@@ -3,15 +3,20 @@
 // record: a session live at the keyboard.
 #include <stdio.h>
 #include <string.h>
+#include <time.h>
 #include <unistd.h>
 
 #include <benchtally/workbook.h>
 
 #include "cli/cli.h"
-#include "cli/recorder.h"
+#include "cli/recorder_terminal.h"
 
+// Never steps when the wall clock is set, and goes on while a closed lid suspends the machine.
 static gint64 monotonic_ms(void) {
-  return g_get_monotonic_time() / 1000;
+  struct timespec now;
+  if (clock_gettime(CLOCK_BOOTTIME, &now) != 0)
+    return g_get_monotonic_time() / 1000;
+  return (gint64)now.tv_sec * 1000 + now.tv_nsec / 1000000;
 }
 
 // Opening ---------------------------------------------------------------------
@@ -48,13 +53,14 @@ static bool read_header(const RecordOptions *options, BtBook *book, const char *
                               options->rubric, options->edition ? " of that edition" : "");
     return false;
   }
-  *header = (BtHeader){.session = session,
-                       .trainee = options->trainee,
-                       .assessor = options->assessor,
-                       .rubric = rubric->id,
-                       .edition = rubric->edition,
-                       .started_ms = g_get_real_time() / 1000,
-                       .mode = (BtMode)bt_mode_from_name(options->mode)};
+  *header =
+      (BtHeader){.session = session,
+                 .trainee = options->trainee,
+                 .assessor = options->assessor,
+                 .rubric = rubric->id,
+                 .edition = rubric->edition,
+                 .started_ms = g_get_real_time() / 1000,
+                 .mode = options->mode ? (BtMode)bt_mode_from_name(options->mode) : BT_MODE_LIVE};
   return true;
 }
 
@@ -72,19 +78,13 @@ static bool ask_to_go_on(const BtSessionRow *row, const BtObservation *observati
   gint64 last_ms = events->len ? g_array_index(events, BtEvent, events->len - 1).at_ms : 0;
   g_autofree char *count = bt_count_of(events->len, "event", NULL);
   g_autofree char *last = bt_clock_format(last_ms);
-  printf("Session %s was begun and not closed: %s logged, the last at %s. Go on with it? [y/n] ",
-         row->session, count, last);
+  g_autofree char *now = bt_clock_format(clock_now(row->started_ms, observation));
+  printf("Session %s (trainee %s, assessor %s, rubric %s) was begun and not closed.\n"
+         "%s logged, the last at %s; its clock stands at %s. Go on with it? [y/n] ",
+         row->session, row->trainee, row->assessor, row->rubric, count, last, now);
   fflush(stdout);
   char answer[16];
   return fgets(answer, sizeof answer, stdin) && (answer[0] == 'y' || answer[0] == 'Y');
-}
-
-// The open observation of the session that this assessor began; NULL when there is none.
-static BtSessionRow *find_open(BtBook *book, const char *session, const char *assessor,
-                               GError **error) {
-  BtSessionFilter filter = {.session = session, .assessor = assessor, .open_only = true};
-  g_autoptr(GPtrArray) rows = bt_book_sessions(book, &filter, error);
-  return rows && rows->len == 1 ? g_ptr_array_steal_index(rows, 0) : NULL;
 }
 
 static Recorder *go_on(BtBook *book, const BtSessionRow *row, int *status) {
@@ -96,7 +96,7 @@ static Recorder *go_on(BtBook *book, const BtSessionRow *row, int *status) {
     printf("Left as it is.\n");
     return NULL;
   }
-  if (observation)
+  if (observation && recorder_lock(bt_book_path(book), row->id, row->session, &error) >= 0)
     recorder =
         recorder_new(book, row->id, monotonic_ms, clock_now(row->started_ms, observation), &error);
   if (!recorder)
@@ -106,8 +106,10 @@ static Recorder *go_on(BtBook *book, const BtSessionRow *row, int *status) {
 
 static Recorder *begin(BtBook *book, const BtHeader *header, GError **error) {
   gint64 id = 0;
-  return bt_book_begin(book, header, &id, error) ? recorder_new(book, id, monotonic_ms, 0, error)
-                                                 : NULL;
+  return bt_book_begin(book, header, &id, error) &&
+                 recorder_lock(bt_book_path(book), id, header->session, error) >= 0
+             ? recorder_new(book, id, monotonic_ms, 0, error)
+             : NULL;
 }
 
 // Running ---------------------------------------------------------------------
@@ -144,17 +146,75 @@ static Recorder *begin_new(const RecordOptions *options, BtBook *book, const cha
   return recorder;
 }
 
+// The observations of the session that the options can mean; NULL with `error`.
+static GPtrArray *find_rows(const RecordOptions *options, BtBook *book, const char *session,
+                            GError **error) {
+  BtSessionFilter filter = {.session = session, .assessor = options->assessor};
+  GPtrArray *rows = bt_book_sessions(book, &filter, error);
+  for (guint i = rows ? rows->len : 0; i-- > 0;) {
+    const BtSessionRow *row = rows->pdata[i];
+    if (options->mode && (int)row->mode != bt_mode_from_name(options->mode))
+      g_ptr_array_remove_index(rows, i);
+  }
+  return rows;
+}
+
+// Options that say otherwise than the session does are a slip that would spoil a record.
+static bool check_options(const RecordOptions *options, const BtSessionRow *row, int *status) {
+  const char *what = NULL, *said = NULL, *is = NULL;
+  if (options->rubric && strcmp(options->rubric, row->rubric) != 0)
+    what = "--rubric", said = options->rubric, is = row->rubric;
+  if (options->trainee && strcmp(options->trainee, row->trainee) != 0)
+    what = "--trainee", said = options->trainee, is = row->trainee;
+  if (what)
+    *status = cli_usage_error("%s %s: session \"%s\" was begun with %s; another session needs "
+                              "another code",
+                              what, said, row->session, is);
+  else if (options->edition && options->edition != row->edition)
+    *status = cli_usage_error("--edition %d: session \"%s\" was begun with edition %d",
+                              options->edition, row->session, row->edition);
+  return *status == 0;
+}
+
+// Whether a new observation may begin beside closed ones: not a second one of the same assessor.
+static bool check_closed(const RecordOptions *options, const GPtrArray *rows, int *status) {
+  const BtMode mode = options->mode ? (BtMode)bt_mode_from_name(options->mode) : BT_MODE_LIVE;
+  for (guint i = 0; i < rows->len; i++) {
+    const BtSessionRow *row = rows->pdata[i];
+    if (options->assessor && options->trainee && row->mode != mode)
+      continue;
+    *status =
+        cli_usage_error("session \"%s\" is closed by \"%s\"; `benchtally amend` and `benchtally "
+                        "strike` correct it, "
+                        "and another assessor records it with --assessor, --trainee and --rubric",
+                        row->session, row->assessor);
+    return false;
+  }
+  return true;
+}
+
 static Recorder *open_recorder(const RecordOptions *options, BtBook *book, const char *session,
                                int *status) {
   g_autoptr(GError) error = NULL;
-  g_autoptr(BtSessionRow) row = find_open(book, session, options->assessor, &error);
-  if (error) {
+  g_autoptr(GPtrArray) rows = find_rows(options, book, session, &error);
+  if (!rows) {
     *status = cli_error(g_steal_pointer(&error));
     return NULL;
   }
-  if (!row)
-    return begin_new(options, book, session, status);
-  Recorder *recorder = go_on(book, row, status);
+  const BtSessionRow *open = NULL;
+  for (guint i = 0; i < rows->len; i++) {
+    const BtSessionRow *row = rows->pdata[i];
+    if (!row->closed && open) {
+      *status = cli_usage_error("several observations of session \"%s\" are open; say which with "
+                                "--assessor CODE or --mode MODE",
+                                session);
+      return NULL;
+    }
+    open = row->closed ? open : row;
+  }
+  if (!open)
+    return check_closed(options, rows, status) ? begin_new(options, book, session, status) : NULL;
+  Recorder *recorder = check_options(options, open, status) ? go_on(book, open, status) : NULL;
   if (recorder)
     recorder_screen_open();
   return recorder;
@@ -190,9 +250,9 @@ int cli_record(Cli *cli, int argc, char **argv) {
       G_OPTION_ENTRY_NULL};
   if (!cli_parse(cli, &argc, &argv, entries, 1, 1, &status))
     return status;
-  RecordOptions options = {trainee, assessor, rubric, mode ? mode : "live", edition};
-  if (bt_mode_from_name(options.mode) < 0)
-    return cli_usage_error("--mode %s; expected live, video or self", options.mode);
+  RecordOptions options = {trainee, assessor, rubric, mode, edition};
+  if (mode && bt_mode_from_name(mode) < 0)
+    return cli_usage_error("--mode %s; expected live, video or self", mode);
   if (!isatty(STDIN_FILENO) || !isatty(STDOUT_FILENO))
     return cli_usage_error(
         "record needs a terminal; `benchtally import FILE` takes events from a file");

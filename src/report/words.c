@@ -3,6 +3,8 @@
 
 #include <stdarg.h>
 
+#include <benchtally/workbook.h>
+
 const BtEvent *bt__event_of(const BtObservation *observation, int seq) {
   const GArray *events = observation->events;
   guint low = 0, high = events->len;
@@ -195,4 +197,18 @@ char *bt__event_text(const BtRubric *rubric, const BtEvent *event) {
     break;
   }
   return g_strdup(bt_event_kind_name(event->kind));
+}
+
+char *bt_event_words(const BtRubric *rubric, const BtEvent *event) {
+  g_autofree char *what = bt__event_text(rubric, event);
+  GString *words = g_string_new(what);
+  if (event->kind != BT_EVENT_WORK && event->site >= 0)
+    bt__join(words, ", ", rubric->sites[event->site].title);
+  if (event->redo > 0)
+    bt__join_printf(words, ", ", "redo of #%d", event->redo);
+  else if (event->redo == BT_REDO_YES)
+    bt__join(words, ", ", "redo");
+  if (event->note && *event->note)
+    bt__join(words, event->kind == BT_EVENT_NOTE ? ": " : ", ", event->note);
+  return g_string_free(words, FALSE);
 }

@@ -53,14 +53,14 @@ type_for 'Bit 1..5 mm' 2
 type_for 'Logged #8 .*Far end, Bit 2.5 mm' 2 . 5 Enter
 type_for 'Only the usual' D
 type_for 'Which error' E
-type_for 'Logged #9 .*error, Drill plunges' p
+type_for 'Logged #9 .*error: Drill plunges' p
 type_for 'Which inject' I
-type_for 'Logged #10 .*inject, A fragment' 1
+type_for 'Logged #10 .*complication: A fragment' 1
 wait_for 'Lag screw' || complain "what the inject adds is not expected on the screen"
 type_for 'What could not be seen' N
-type_for 'Logged #11 .*unseen, Line marked' 1
+type_for 'Logged #11 .*not seen: Line marked' 1
 type_for 'Note' T
-type_for 'Logged #12 .*note, two words' 't' 'w' 'o' Space 'w' 'o' 'r' 'd' 's' Enter
+type_for 'Logged #12 .*note: two words' 't' 'w' 'o' Space 'w' 'o' 'r' 'd' 's' Enter
 type_for 'PAUSED' Space
 type_for 'The clock is paused' m
 type_for 'Left; nothing was logged' Escape

@@ -14,7 +14,7 @@ RANDOM=${SEED:-${SEED:=$RANDOM}}
 "$BENCHTALLY" person add A-1 --role assessor >/dev/null
 
 # The keys of one entry each; every screw has a hole, a use and a length.
-entries=("m" "d 1" "d 2" "s 3 1 1 6 Enter" "s 1 2 2 7 5 Enter" "E p" "T w o r d Enter" "N 1" "I 1" "U" "R m" "Space Space"
+entries=("m" "d 1" "d 2" "s 3 1 1 6 Enter" "s 1 2 2 7 5 Enter" "E p" "T w o r d Enter" "N 1" "I 1" "U n" "R m" "Space Space"
   "X Enter 2" "A Enter n t w o Enter 1")
 
 # What the dead recorder's screen says, against what the book holds now.
@@ -94,6 +94,8 @@ for ((round = 0; round < rounds && failures == 0; round++)); do
     wait_for "$standing events? logged.*Go on" && keys y Enter && wait_for "Logged: $standing" ||
       complain "round $round: the session is not offered again as it stood"
   fi
+  # A kill may have come between two keys of the clock.
+  ! screen | grep -qE 'PAUSED|not started' || { keys Space && wait_for 'running'; }
   burst_and_kill
   "$BENCHTALLY" verify >verify.txt 2>&1 || complain "round $round: $(cat verify.txt)"
   "$BENCHTALLY" log "$session" --all --json >log.json || complain "round $round: the log cannot be read"
