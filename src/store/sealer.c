@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "store/sealer.h"
 
+#include <pthread.h>
 #include <string.h>
 
 #define BATCH_RECORDS 512
@@ -25,9 +26,29 @@ struct BtSealer {
   Batch *filling;
   bool under_way; // the other batch is with the thread
   GThread *thread;
-  GAsyncQueue *to_seal, *sealed; // of Batch *
-  Batch stop;                    // handed over to end the thread
+  pthread_mutex_t lock; // of the two places; pthread's, which the thread sanitizer can follow
+  pthread_cond_t changed;
+  Batch *to_seal, *sealed; // what lies ready for the thread, and for the caller; NULL: nothing
+  Batch stop;              // laid down to end the thread
 };
+
+static void lay_down(BtSealer *sealer, Batch **place, Batch *batch) {
+  pthread_mutex_lock(&sealer->lock);
+  *place = batch;
+  pthread_cond_broadcast(&sealer->changed);
+  pthread_mutex_unlock(&sealer->lock);
+}
+
+// Waits until something lies there.
+static Batch *take_up(BtSealer *sealer, Batch **place) {
+  pthread_mutex_lock(&sealer->lock);
+  while (!*place)
+    pthread_cond_wait(&sealer->changed, &sealer->lock);
+  Batch *batch = *place;
+  *place = NULL;
+  pthread_mutex_unlock(&sealer->lock);
+  return batch;
+}
 
 // The thread -------------------------------------------------------------------------------------
 
@@ -41,12 +62,12 @@ static gpointer seal_batches(gpointer data) {
   BtSealer *sealer = data;
   g_autoptr(GString) scratch = g_string_sized_new(1024);
   for (;;) {
-    Batch *batch = g_async_queue_pop(sealer->to_seal);
+    Batch *batch = take_up(sealer, &sealer->to_seal);
     if (batch == &sealer->stop)
       return NULL;
     for (int i = 0; i < batch->used; i++)
       seal(&batch->slots[i], scratch);
-    g_async_queue_push(sealer->sealed, batch);
+    lay_down(sealer, &sealer->sealed, batch);
   }
 }
 
@@ -58,8 +79,8 @@ BtSealer *bt__sealer_new(BtBook *book, BtSealedWrite write, gpointer user_data) 
   for (int i = 0; i < 2; i++)
     sealer->batches[i].text = g_string_chunk_new(64 * 1024);
   sealer->filling = &sealer->batches[0];
-  sealer->to_seal = g_async_queue_new();
-  sealer->sealed = g_async_queue_new();
+  pthread_mutex_init(&sealer->lock, NULL);
+  pthread_cond_init(&sealer->changed, NULL);
   sealer->thread = g_thread_new("sealer", seal_batches, sealer);
   return sealer;
 }
@@ -67,12 +88,12 @@ BtSealer *bt__sealer_new(BtBook *book, BtSealedWrite write, gpointer user_data) 
 void bt__sealer_free(BtSealer *sealer) {
   if (!sealer)
     return;
-  g_async_queue_push(sealer->to_seal, &sealer->stop);
+  lay_down(sealer, &sealer->to_seal, &sealer->stop);
   g_thread_join(sealer->thread);
   for (int i = 0; i < 2; i++)
     g_string_chunk_free(sealer->batches[i].text);
-  g_async_queue_unref(sealer->to_seal);
-  g_async_queue_unref(sealer->sealed);
+  pthread_cond_destroy(&sealer->changed);
+  pthread_mutex_destroy(&sealer->lock);
   g_free(sealer);
 }
 
@@ -90,9 +111,9 @@ static bool write_batch(BtSealer *sealer, Batch *batch, GError **error) {
 
 // Gives the full batch to the thread, then writes the one that comes back.
 static bool hand_over(BtSealer *sealer, GError **error) {
-  Batch *back = sealer->under_way ? g_async_queue_pop(sealer->sealed) : NULL;
+  Batch *back = sealer->under_way ? take_up(sealer, &sealer->sealed) : NULL;
   Batch *other = sealer->filling == &sealer->batches[0] ? &sealer->batches[1] : &sealer->batches[0];
-  g_async_queue_push(sealer->to_seal, sealer->filling);
+  lay_down(sealer, &sealer->to_seal, sealer->filling);
   sealer->under_way = true;
   sealer->filling = other;
   return !back || write_batch(sealer, back, error);
@@ -130,7 +151,7 @@ bool bt__sealer_add(BtSealer *sealer, BtChain *chain, const BtEntry *entry, gint
 bool bt__sealer_finish(BtSealer *sealer, GError **error) {
   if (!hand_over(sealer, error))
     return false;
-  Batch *last = g_async_queue_pop(sealer->sealed);
+  Batch *last = take_up(sealer, &sealer->sealed);
   sealer->under_way = false;
   return write_batch(sealer, last, error);
 }
