@@ -33,7 +33,7 @@ static BtXlsxChart over_attempts(const BtProgressBlock *block) {
   return (BtXlsxChart){.x_title = "Attempt",
                        .x_min = attempt_at(block, 0)->row->attempt - 1,
                        .x_max = last_attempt(block) + 1,
-                       .x_unit = 1,
+                       .x_unit = MAX(1, bt__nice_step(last_attempt(block), 20)),
                        .x_label_from = attempt_at(block, 0)->row->attempt - 0.5,
                        .x_label_to = last_attempt(block) + 0.5,
                        .y_labels = true,
@@ -62,7 +62,7 @@ static void put_drawn_header(const BtProgressBlock *block, int row) {
                                         "undecided",
                                         "not yet"};
   for (int i = BT_P_BAND_X; i < BT_P_DRAWN_END; i++)
-    bt__xlsx_text(block->sheet, row, i, BT_STYLE_DRAWN, headers[i - BT_P_BAND_X]);
+    bt__put_text(block->sheet, row, i, BT_STYLE_DRAWN, headers[i - BT_P_BAND_X]);
 }
 
 // The middle half as an upright bar at each attempt: two points and a gap. Returns its last row.
@@ -292,8 +292,8 @@ static int all_errors(const BtProgressBlock *block, int index) {
 
 static void errors_chart(const BtProgressBlock *block) {
   if (block->kinds->len == 0) {
-    bt__xlsx_text(block->sheet, block->top + 5 + BT_P_CHART_ROWS, RIGHT_COLUMN, BT_STYLE_SUBTITLE,
-                  "No technique error was found in any attempt.");
+    bt__put_text(block->sheet, block->top + 5 + BT_P_CHART_ROWS, RIGHT_COLUMN, BT_STYLE_SUBTITLE,
+                 "No technique error was found in any attempt.");
     return;
   }
   BtXlsxSeries series[BT_P_KINDS_MOST + 1];

@@ -8,12 +8,12 @@ enum { LABEL, WORDS };
 
 static void put_heading(BtXlsxSheet *sheet, int *row, const char *text) {
   (*row)++;
-  bt__xlsx_text(sheet, (*row)++, LABEL, BT_STYLE_HEADING, text);
+  bt__put_text(sheet, (*row)++, LABEL, BT_STYLE_HEADING, text);
 }
 
 static void put_line(BtXlsxSheet *sheet, int *row, const char *label, const char *words) {
-  bt__xlsx_text(sheet, *row, LABEL, BT_STYLE_LABEL, label);
-  bt__xlsx_text(sheet, (*row)++, WORDS, BT_STYLE_TEXT, words);
+  bt__put_text(sheet, *row, LABEL, BT_STYLE_LABEL, label);
+  bt__put_text(sheet, (*row)++, WORDS, BT_STYLE_TEXT, words);
 }
 
 static void put_making(BtXlsxSheet *sheet, int *row) {

@@ -31,14 +31,14 @@ static void put_error(BtXlsxSheet *sheet, int at, const BtAttempt *attempt,
   const BtErrorKind *kind = &attempt->rubric->errors[row->error];
   g_autofree char *times = bt__times_text(attempt->observation, row->events);
   bt__xlsx_date(sheet, at, E_DATE, attempt->row->started_ms);
-  bt__xlsx_text(sheet, at, E_EXERCISE, BT_STYLE_CELL, attempt->rubric->title);
+  bt__put_text(sheet, at, E_EXERCISE, BT_STYLE_CELL, attempt->rubric->title);
   bt__xlsx_count(sheet, at, E_ATTEMPT, attempt->row->attempt);
-  bt__xlsx_text(sheet, at, E_KIND, BT_STYLE_CELL, kind->title);
-  bt__xlsx_text(sheet, at, E_SEVERITY, BT_STYLE_CELL, bt_severity_name(kind->severity));
+  bt__put_text(sheet, at, E_KIND, BT_STYLE_CELL, kind->title);
+  bt__put_text(sheet, at, E_SEVERITY, BT_STYLE_CELL, bt_severity_name(kind->severity));
   bt__xlsx_count(sheet, at, E_COUNT, row->count);
   bt__xlsx_milli(sheet, at, E_LOST, BT_STYLE_DECIMAL, row->lost_mp);
-  bt__xlsx_text(sheet, at, E_TIMES, BT_STYLE_CELL, times);
-  bt__xlsx_text(sheet, at, E_SESSION, BT_STYLE_CELL, attempt->row->session);
+  bt__put_text(sheet, at, E_TIMES, BT_STYLE_CELL, times);
+  bt__put_text(sheet, at, E_SESSION, BT_STYLE_CELL, attempt->row->session);
 }
 
 static int put_errors_of(BtXlsxSheet *sheet, int at, const BtAttempt *attempt) {
@@ -82,7 +82,7 @@ void bt__sheet_errors(BtXlsx *xlsx, const BtTraineeRecord *record) {
     n += put_errors_of(sheet, 4 + n, g_ptr_array_index(attempts, i));
   bt__xlsx_table(sheet, "Errors", 3, 0, error_columns, E_COLUMNS, n, true);
   if (n == 0)
-    bt__xlsx_text(sheet, 4, E_KIND, BT_STYLE_CELL, "No technique error was found in any session.");
+    bt__put_text(sheet, 4, E_KIND, BT_STYLE_CELL, "No technique error was found in any session.");
 }
 
 // Corrections ------------------------------------------------------------------------------------
@@ -98,18 +98,15 @@ static const BtXlsxColumn correction_columns[C_COLUMNS] = {
 static void put_correction(BtXlsxSheet *sheet, int at, const BtTraineeRecord *record,
                            const BtCorrection *correction) {
   g_autofree char *written = bt_rfc3339_format(correction->wall_ms);
-  g_autofree char *before = bt__fit_text(correction->before);
-  g_autofree char *after = bt__fit_text(correction->after);
-  g_autofree char *reason = bt__fit_text(correction->reason);
   g_autofree char *by = bt__person_text(record, correction->by);
-  bt__xlsx_text(sheet, at, C_WRITTEN, BT_STYLE_CELL, written);
-  bt__xlsx_text(sheet, at, C_SESSION, BT_STYLE_CELL, correction->row->session);
+  bt__put_text(sheet, at, C_WRITTEN, BT_STYLE_CELL, written);
+  bt__put_text(sheet, at, C_SESSION, BT_STYLE_CELL, correction->row->session);
   bt__xlsx_count(sheet, at, C_EVENT, correction->seq);
-  bt__xlsx_text(sheet, at, C_DONE, BT_STYLE_CELL, correction->amended ? "replaced" : "struck");
-  bt__xlsx_text(sheet, at, C_BEFORE, BT_STYLE_CELL, before);
-  bt__xlsx_text(sheet, at, C_AFTER, BT_STYLE_CELL, after);
-  bt__xlsx_text(sheet, at, C_REASON, BT_STYLE_CELL, reason);
-  bt__xlsx_text(sheet, at, C_BY, BT_STYLE_CELL, by);
+  bt__put_text(sheet, at, C_DONE, BT_STYLE_CELL, correction->amended ? "replaced" : "struck");
+  bt__put_text(sheet, at, C_BEFORE, BT_STYLE_CELL, correction->before);
+  bt__put_text(sheet, at, C_AFTER, BT_STYLE_CELL, correction->after);
+  bt__put_text(sheet, at, C_REASON, BT_STYLE_CELL, correction->reason);
+  bt__put_text(sheet, at, C_BY, BT_STYLE_CELL, by);
 }
 
 void bt__sheet_corrections(BtXlsx *xlsx, const BtTraineeRecord *record) {
@@ -123,5 +120,5 @@ void bt__sheet_corrections(BtXlsx *xlsx, const BtTraineeRecord *record) {
   for (int i = 0; i < n; i++)
     put_correction(sheet, 4 + i, record, g_ptr_array_index(record->corrections, (guint)i));
   if (n == 0)
-    bt__xlsx_text(sheet, 4, C_BEFORE, BT_STYLE_CELL, "No event of these sessions was corrected.");
+    bt__put_text(sheet, 4, C_BEFORE, BT_STYLE_CELL, "No event of these sessions was corrected.");
 }

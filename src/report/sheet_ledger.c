@@ -36,16 +36,16 @@ static void put_points(BtXlsxSheet *sheet, int row, const BtLedgerLine *line) {
 
 static void put_line(BtXlsxSheet *sheet, int row, const char *exercise, const BtLedgerLine *line) {
   BtStyle style = line->lost ? BT_STYLE_CELL_STRONG : BT_STYLE_CELL;
-  bt__xlsx_text(sheet, row, EXERCISE, BT_STYLE_CELL, exercise);
-  bt__xlsx_text(sheet, row, PART, BT_STYLE_CELL, bt__component_title(line->component));
-  bt__xlsx_text(sheet, row, WHAT, style, line->what);
-  bt__xlsx_text(sheet, row, EXPECTED, BT_STYLE_CELL, line->expected);
-  bt__xlsx_text(sheet, row, HAPPENED, BT_STYLE_CELL, line->happened);
+  bt__put_text(sheet, row, EXERCISE, BT_STYLE_CELL, exercise);
+  bt__put_text(sheet, row, PART, BT_STYLE_CELL, bt__component_title(line->component));
+  bt__put_text(sheet, row, WHAT, style, line->what);
+  bt__put_text(sheet, row, EXPECTED, BT_STYLE_CELL, line->expected);
+  bt__put_text(sheet, row, HAPPENED, BT_STYLE_CELL, line->happened);
   bt__xlsx_duration(sheet, row, AT, line->at_ms);
   put_points(sheet, row, line);
-  bt__xlsx_text(sheet, row, RESULT, style, result_word(line));
-  bt__xlsx_text(sheet, row, WHY, BT_STYLE_CELL, line->why);
-  bt__xlsx_text(sheet, row, KEY, BT_STYLE_CELL, line->id);
+  bt__put_text(sheet, row, RESULT, style, result_word(line));
+  bt__put_text(sheet, row, WHY, BT_STYLE_CELL, line->why);
+  bt__put_text(sheet, row, KEY, BT_STYLE_CELL, line->id);
 }
 
 // What else was noted, as rows of the same table.
@@ -54,12 +54,11 @@ static int put_notes(BtXlsxSheet *sheet, int row, const BtExercise *exercise) {
   const BtScored scored = {latest->rubric, latest->observation, latest->ledger};
   g_autoptr(GPtrArray) notes = bt__ledger_notes(&scored);
   for (guint i = 0; i < notes->len; i++, row++) {
-    g_autofree char *note = bt__fit_text(g_ptr_array_index(notes, i));
     for (int j = WHAT; j < COLUMNS; j++)
       bt__xlsx_blank(sheet, row, j, BT_STYLE_CELL);
-    bt__xlsx_text(sheet, row, EXERCISE, BT_STYLE_CELL, exercise->rubric->title);
-    bt__xlsx_text(sheet, row, PART, BT_STYLE_CELL, "Also noted");
-    bt__xlsx_text(sheet, row, WHY, BT_STYLE_CELL, note);
+    bt__put_text(sheet, row, EXERCISE, BT_STYLE_CELL, exercise->rubric->title);
+    bt__put_text(sheet, row, PART, BT_STYLE_CELL, "Also noted");
+    bt__put_text(sheet, row, WHY, BT_STYLE_CELL, g_ptr_array_index(notes, i));
   }
   return row;
 }

@@ -80,7 +80,7 @@ gint64 bt__phase_ms(const BtProgressBlock *block, const BtAttempt *attempt, int 
 // Tables -----------------------------------------------------------------------------------------
 
 static void put_header(BtXlsxSheet *sheet, int row, int column, BtStyle style, const char *text) {
-  bt__xlsx_text(sheet, row, column, style, text);
+  bt__put_text(sheet, row, column, style, text);
 }
 
 static void put_figures_header(const BtProgressBlock *block) {
@@ -99,7 +99,7 @@ static void put_others(BtXlsxSheet *sheet, int row, const BtMiddleHalf *others) 
   if (shown)
     bt__xlsx_count(sheet, row, BT_P_OTHERS, others->n);
   else
-    bt__xlsx_text(sheet, row, BT_P_OTHERS, BT_STYLE_COUNT, "too few");
+    bt__put_text(sheet, row, BT_P_OTHERS, BT_STYLE_COUNT, "too few");
 }
 
 static void put_figures(const BtProgressBlock *block, int row, const BtAttempt *attempt) {
@@ -108,7 +108,7 @@ static void put_figures(const BtProgressBlock *block, int row, const BtAttempt *
   g_autofree char *outcome = bt__outcome_text(session->outcome);
   bt__xlsx_count(sheet, row, BT_P_ATTEMPT, session->attempt);
   bt__xlsx_date(sheet, row, BT_P_DATE, session->started_ms);
-  bt__xlsx_text(sheet, row, BT_P_OUTCOME, BT_STYLE_CELL, outcome);
+  bt__put_text(sheet, row, BT_P_OUTCOME, BT_STYLE_CELL, outcome);
   bt__put_percent(sheet, row, BT_P_TOTAL, session->total_percent_milli);
   bt__xlsx_milli(sheet, row, BT_P_NEEDED, BT_STYLE_DECIMAL, attempt->rubric->score.pass_milli);
   for (int i = 0; i < BT_COMPONENTS; i++) {
@@ -166,10 +166,10 @@ static void put_errors(const BtProgressBlock *block) {
 static void put_words(const BtProgressBlock *block) {
   g_autofree char *trend = bt__trend_sentence(block->exercise);
   g_autofree char *others = bt__others_sentence(bt__latest_attempt(block->exercise));
-  bt__xlsx_text(block->sheet, block->top, 0, BT_STYLE_HEADING, block->exercise->rubric->title);
-  bt__xlsx_text(block->sheet, block->top + 1, 0, BT_STYLE_SUBTITLE, trend);
-  bt__xlsx_text(block->sheet, block->top + 2, 0, BT_STYLE_SUBTITLE,
-                *others ? others : "Fewer than 4 others are at this attempt, so none are shown.");
+  bt__put_text(block->sheet, block->top, 0, BT_STYLE_HEADING, block->exercise->rubric->title);
+  bt__put_text(block->sheet, block->top + 1, 0, BT_STYLE_SUBTITLE, trend);
+  bt__put_text(block->sheet, block->top + 2, 0, BT_STYLE_SUBTITLE,
+               *others ? others : "Fewer than 4 others are at this attempt, so none are shown.");
 }
 
 static BtProgressBlock lay_out(BtXlsxSheet *sheet, const BtExercise *exercise, int top) {

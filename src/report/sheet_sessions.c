@@ -61,20 +61,20 @@ static void put_figures(BtXlsxSheet *sheet, int at, const BtSessionRow *row) {
   bt__xlsx_duration(sheet, at, TIME, row->outcome < 0 ? -1 : row->total_ms);
   bt__xlsx_count(sheet, at, EVENTS, row->events);
   bt__xlsx_count(sheet, at, CORRECTIONS, row->corrections);
-  bt__xlsx_text(sheet, at, RECEIPT, BT_STYLE_CELL, row->receipt);
+  bt__put_text(sheet, at, RECEIPT, BT_STYLE_CELL, row->receipt);
 }
 
 static void put_row(BtXlsxSheet *sheet, int at, const BtTraineeRecord *record,
                     const BtSessionRow *row, const char *outcome) {
   g_autofree char *assessor = bt__person_text(record, row->assessor);
   bt__xlsx_date(sheet, at, DATE, row->started_ms);
-  bt__xlsx_text(sheet, at, SESSION, BT_STYLE_CELL, row->session);
-  bt__xlsx_text(sheet, at, EXERCISE, BT_STYLE_CELL, exercise_title(record, row));
+  bt__put_text(sheet, at, SESSION, BT_STYLE_CELL, row->session);
+  bt__put_text(sheet, at, EXERCISE, BT_STYLE_CELL, exercise_title(record, row));
   bt__xlsx_count(sheet, at, EDITION, row->edition);
   bt__xlsx_count(sheet, at, ATTEMPT, row->attempt);
-  bt__xlsx_text(sheet, at, ASSESSOR, BT_STYLE_CELL, assessor);
-  bt__xlsx_text(sheet, at, MODE, BT_STYLE_CELL, bt_mode_name(row->mode));
-  bt__xlsx_text(sheet, at, OUTCOME, BT_STYLE_CELL, outcome);
+  bt__put_text(sheet, at, ASSESSOR, BT_STYLE_CELL, assessor);
+  bt__put_text(sheet, at, MODE, BT_STYLE_CELL, bt_mode_name(row->mode));
+  bt__put_text(sheet, at, OUTCOME, BT_STYLE_CELL, outcome);
   put_figures(sheet, at, row);
 }
 
@@ -100,9 +100,9 @@ void bt__sheet_sessions(BtXlsx *xlsx, const BtTraineeRecord *record) {
   if (record->others->len == 0)
     return;
   row++;
-  bt__xlsx_text(sheet, row, 0, BT_STYLE_HEADING, "Other observations of these sessions");
-  bt__xlsx_text(sheet, row + 1, 0, BT_STYLE_SUBTITLE,
-                "Second assessors, the trainee's own, and what is still open. They decide no "
-                "result.");
+  bt__put_text(sheet, row, 0, BT_STYLE_HEADING, "Other observations of these sessions");
+  bt__put_text(sheet, row + 1, 0, BT_STYLE_SUBTITLE,
+               "Second assessors, the trainee's own, and what is still open. They decide no "
+               "result.");
   put_table(sheet, row + 2, "Other_observations", record, record->others, false);
 }

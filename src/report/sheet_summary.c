@@ -13,14 +13,14 @@ enum { LABEL, WORDS, TOTAL, NEEDED, ATTEMPTS, DATE, COLUMNS };
 // One line "what: words" of the sheet.
 static void put_line(BtXlsxSheet *sheet, int *row, const char *label, BtStyle style,
                      const char *words) {
-  bt__xlsx_text(sheet, *row, LABEL, BT_STYLE_LABEL, label);
-  bt__xlsx_text(sheet, *row, WORDS, style, words);
+  bt__put_text(sheet, *row, LABEL, BT_STYLE_LABEL, label);
+  bt__put_text(sheet, *row, WORDS, style, words);
   (*row)++;
 }
 
 static void put_heading(BtXlsxSheet *sheet, int *row, const char *text) {
   (*row)++;
-  bt__xlsx_text(sheet, *row, LABEL, BT_STYLE_HEADING, text);
+  bt__put_text(sheet, *row, LABEL, BT_STYLE_HEADING, text);
   (*row)++;
 }
 
@@ -63,8 +63,8 @@ static void put_outcome(BtXlsxSheet *sheet, int row, const BtExercise *exercise)
       bt_outcome_sentence(latest->rubric, latest->observation, latest->ledger);
   g_autofree char *words =
       g_strdup_printf("%s %s", bt__outcome_mark((int)latest->ledger->outcome), sentence);
-  bt__xlsx_text(sheet, row, LABEL, BT_STYLE_CELL_STRONG, exercise->rubric->title);
-  bt__xlsx_text(sheet, row, WORDS, BT_STYLE_CELL, words);
+  bt__put_text(sheet, row, LABEL, BT_STYLE_CELL_STRONG, exercise->rubric->title);
+  bt__put_text(sheet, row, WORDS, BT_STYLE_CELL, words);
   bt__put_percent(sheet, row, TOTAL, latest->row->total_percent_milli);
   bt__xlsx_milli(sheet, row, NEEDED, BT_STYLE_DECIMAL, latest->rubric->score.pass_milli);
   bt__xlsx_count(sheet, row, ATTEMPTS, (gint64)exercise->attempts->len);

@@ -52,8 +52,8 @@ static int begin(Drawing *drawing, const BtXlsxSeries *looks) {
   series->first_row = drawing->first_row;
   series->last_row = drawing->first_row - 1;
   drawing->labels[index] = g_ptr_array_new_with_free_func(g_free);
-  bt__xlsx_text(drawing->sheet, drawing->first_row - 1, series->x_column, BT_STYLE_DRAWN,
-                looks->name);
+  bt__put_text(drawing->sheet, drawing->first_row - 1, series->x_column, BT_STYLE_DRAWN,
+               looks->name);
   return index;
 }
 
@@ -331,16 +331,15 @@ static void put_row(BtXlsxSheet *sheet, int row, const BtTimeline *timeline,
   g_autofree char *noted = placed->event->note && *placed->event->note
                                ? g_strdup_printf("%s (%s)", what, placed->event->note)
                                : g_strdup(what);
-  g_autofree char *fitted = bt__fit_text(noted);
   bt__xlsx_duration(sheet, row, AT, placed->event->at_ms);
   bt__xlsx_count(sheet, row, EVENT, placed->event->seq);
-  bt__xlsx_text(sheet, row, WHAT, BT_STYLE_CELL, fitted);
-  bt__xlsx_text(
+  bt__put_text(sheet, row, WHAT, BT_STYLE_CELL, noted);
+  bt__put_text(
       sheet, row, PHASE, BT_STYLE_CELL,
       placed->lane < 0 ? NULL : g_array_index(timeline->lanes, BtLane, (guint)placed->lane).title);
-  bt__xlsx_text(sheet, row, RESULT, BT_STYLE_CELL, placed->result);
-  bt__xlsx_text(sheet, row, ORDER, BT_STYLE_CELL_STRONG, placed->order);
-  bt__xlsx_text(sheet, row, LETTER, BT_STYLE_CELL_STRONG, letter);
+  bt__put_text(sheet, row, RESULT, BT_STYLE_CELL, placed->result);
+  bt__put_text(sheet, row, ORDER, BT_STYLE_CELL_STRONG, placed->order);
+  bt__put_text(sheet, row, LETTER, BT_STYLE_CELL_STRONG, letter);
 }
 
 static char *line_of(const BtAttempt *attempt) {
@@ -359,6 +358,7 @@ void bt__sheet_timeline(BtXlsx *xlsx, const BtTraineeRecord *record) {
   int header = CHART_ROW + chart_pixels(timeline) / ROW_PIXELS + 2;
   int n = (int)timeline->marks->len;
   bt__xlsx_table(sheet, "Timeline", header, 0, columns, COLUMNS, n, false);
+  bt__xlsx_repeat_row(sheet, header);
   for (int i = 0; i < n; i++)
     put_row(sheet, header + 1 + i, timeline, &g_array_index(timeline->marks, BtPlaced, (guint)i));
   put_chart(sheet, timeline, header + 1);

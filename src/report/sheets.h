@@ -23,9 +23,9 @@ BT_MUST_USE bool bt__write_workbook(const BtTraineeRecord *record, const char *p
 // Begins a sheet with its title, a line below it and the footer; the row after them is 3.
 BtXlsxSheet *bt__begin_sheet(BtXlsx *xlsx, const BtTraineeRecord *record, const char *name,
                              const char *line, bool read, bool landscape);
-// A free text of the record (a note, a reason) as a cell shows it: at most some 2,000 characters,
-// and a longer one says that it goes on in the log. Caller frees.
-char *bt__fit_text(const char *text);
+// A text of the record in a cell. Titles, notes and reasons may be of any length; one of more than
+// some 2,000 characters is shortened and says so.
+void bt__put_text(BtXlsxSheet *sheet, int row, int column, BtStyle style, const char *text);
 // A percentage in a table, cut to one decimal; empty below 0.
 void bt__put_percent(BtXlsxSheet *sheet, int row, int column, gint64 percent_milli);
 // The same for a chart to draw.

@@ -5,13 +5,19 @@
 
 #include "report/words.h"
 
-#define FREE_TEXT_MAX 2000
+#include <string.h>
 
-char *bt__fit_text(const char *text) {
-  if (!text || g_utf8_strlen(text, -1) <= FREE_TEXT_MAX)
-    return g_strdup(text);
-  g_autofree char *begin = g_utf8_substring(text, 0, FREE_TEXT_MAX);
-  return g_strconcat(begin, " ... (it goes on in the log)", NULL);
+#define TEXT_MOST 2000
+
+void bt__put_text(BtXlsxSheet *sheet, int row, int column, BtStyle style, const char *text) {
+  if (!text || strlen(text) <= TEXT_MOST || !g_utf8_validate(text, -1, NULL) ||
+      g_utf8_strlen(text, -1) <= TEXT_MOST) {
+    bt__xlsx_text(sheet, row, column, style, text);
+    return;
+  }
+  g_autofree char *begin = g_utf8_substring(text, 0, TEXT_MOST);
+  g_autofree char *shortened = g_strconcat(begin, " ... (shortened here; whole in the book)", NULL);
+  bt__xlsx_text(sheet, row, column, style, shortened);
 }
 
 // Cut here, or the one decimal of the cell would round 69.96 up to the line.
@@ -35,8 +41,8 @@ BtXlsxSheet *bt__begin_sheet(BtXlsx *xlsx, const BtTraineeRecord *record, const 
   BtXlsxSheet *sheet = bt__xlsx_sheet(xlsx, name, read, landscape);
   g_autofree char *title = g_strdup_printf("%s: %s", bt__trainee_name(record), name);
   g_autofree char *footer = g_strdup_printf("%s. A training record, no certificate.", title);
-  bt__xlsx_text(sheet, 0, 0, BT_STYLE_TITLE, title);
-  bt__xlsx_text(sheet, 1, 0, BT_STYLE_SUBTITLE, line);
+  bt__put_text(sheet, 0, 0, BT_STYLE_TITLE, title);
+  bt__put_text(sheet, 1, 0, BT_STYLE_SUBTITLE, line);
   bt__xlsx_footer(sheet, footer);
   return sheet;
 }

@@ -104,6 +104,9 @@ typedef struct {
   double width;
 } BtXlsxColumn;
 
+// Prints a row at the head of every page.
+void bt__xlsx_repeat_row(BtXlsxSheet *sheet, int row);
+
 // A real table with filters: writes the headers in `row`, sets the widths, bands the `n_rows` rows
 // below (at least one is made, empty) and repeats the header on every page. `freeze`: keeps
 // everything down to the header in sight. `name`: unique, a word.

@@ -48,6 +48,12 @@ static void add_table(BtXlsxSheet *sheet, const char *name, int row, int column,
     g_free(clean[i]);
 }
 
+void bt__xlsx_repeat_row(BtXlsxSheet *sheet, int row) {
+  if (bt__xlsx_open(sheet))
+    bt__xlsx_took(sheet, row, 0,
+                  worksheet_repeat_rows(sheet->sheet, (lxw_row_t)row, (lxw_row_t)row));
+}
+
 void bt__xlsx_table(BtXlsxSheet *sheet, const char *name, int row, int column,
                     const BtXlsxColumn *columns, int n_columns, int n_rows, bool freeze) {
   g_return_if_fail(n_columns > 0 && n_columns <= BT_XLSX_COLUMNS);
@@ -65,6 +71,5 @@ void bt__xlsx_table(BtXlsxSheet *sheet, const char *name, int row, int column,
   if (!freeze)
     return;
   worksheet_freeze_panes(sheet->sheet, (lxw_row_t)(row + 1), 0);
-  bt__xlsx_took(sheet, row, column,
-                worksheet_repeat_rows(sheet->sheet, (lxw_row_t)row, (lxw_row_t)row));
+  bt__xlsx_repeat_row(sheet, row);
 }
