@@ -25,6 +25,7 @@ typedef struct {
   char *why;       // one sentence
   bool lost;       // points were lost here, or a critical failure stands here
   bool critical;   // a critical failure
+  bool remarked;   // `why` says more than that all was as expected, though nothing was lost
   int first_event; // sequence number of the first event it rests on; 0
 } BtLedgerLine;
 BT_API void bt_ledger_line_free(BtLedgerLine *line);
@@ -38,9 +39,10 @@ BT_API BT_MUST_USE GPtrArray *bt_ledger_lines(const BtRubric *rubric,
 BT_API BT_MUST_USE char *bt_outcome_sentence(const BtRubric *rubric,
                                              const BtObservation *observation,
                                              const BtLedger *ledger);
-// The whole ledger as plain text for a terminal of `columns` (0: 80; at least 60). Caller frees.
+// The ledger as plain text for a terminal of `columns` (0: 80; at least 60). A row that lost nothing
+// takes one line; with `full` every row says what was expected, what happened and why. Caller frees.
 BT_API BT_MUST_USE char *bt_ledger_text(const BtRubric *rubric, const BtObservation *observation,
-                                        const BtLedger *ledger, int columns);
+                                        const BtLedger *ledger, int columns, bool full);
 
 // What all workbooks of a book share: people, editions, the cohort's results, read once. Borrows
 // the book, which must stay open and should not be written to meanwhile.

@@ -9,7 +9,7 @@
 
 typedef struct {
   Cli *cli;
-  bool json;
+  bool json, full;
   guint scored;
 } Scoring;
 
@@ -23,7 +23,8 @@ static bool append_ledger(Scoring *scoring, const BtRubric *rubric,
     g_string_append(out, scoring->scored ? ",\n" : "[");
     g_string_append(out, text);
   } else {
-    g_autofree char *text = bt_ledger_text(rubric, observation, ledger, cli_columns());
+    g_autofree char *text =
+        bt_ledger_text(rubric, observation, ledger, cli_columns(), scoring->full);
     g_string_append(out, scoring->scored ? "\n\n" : "");
     g_string_append(out, text);
   }
@@ -129,10 +130,12 @@ static int score_from_book(Scoring *scoring, char **sessions, int n) {
 
 int cli_score(Cli *cli, int argc, char **argv) {
   int status = 0;
-  gboolean json = FALSE;
+  gboolean json = FALSE, full = FALSE;
   g_autofree char *rubric = NULL, *events = NULL;
   const GOptionEntry entries[] = {
       {"json", 0, 0, G_OPTION_ARG_NONE, &json, "As JSON, one object an observation", NULL},
+      {"full", 0, 0, G_OPTION_ARG_NONE, &full, "Say everything of every row, also of the good ones",
+       NULL},
       {"rubric", 0, 0, G_OPTION_ARG_FILENAME, &rubric, "Score without a book: the rubric file",
        "FILE"},
       {"events", 0, 0, G_OPTION_ARG_FILENAME, &events, "Score without a book: the event file",
@@ -145,7 +148,7 @@ int cli_score(Cli *cli, int argc, char **argv) {
   if (rubric && argc > 1)
     return cli_usage_error("--rubric and --events score a file; \"%s\" names a session of the book",
                            argv[1]);
-  Scoring scoring = {.cli = cli, .json = json};
+  Scoring scoring = {.cli = cli, .json = json, .full = full};
   return rubric ? score_file(&scoring, rubric, events)
                 : score_from_book(&scoring, argv + 1, argc - 1);
 }

@@ -195,9 +195,11 @@ char *bt__advice_sentence(const BtAdvice *advice) {
   const BtLedgerLine *line = advice->line;
   g_autofree char *cost = cost_text(line);
   GString *text = g_string_new(NULL);
-  bool order = line->component == BT_ORDER; // whose title names two whole sides
-  g_string_printf(text, "%s: %s", order ? line->happened : line->what, cost);
-  if (!order && line->at_ms >= 0) {
+  bool order = line->component == BT_ORDER; // where both sides have their times
+  g_string_printf(text, "%s: %s", line->what, cost);
+  if (order) {
+    g_string_append_printf(text, " (%s)", line->happened);
+  } else if (line->at_ms >= 0) {
     g_autofree char *at = bt_clock_format(line->at_ms);
     g_string_append_printf(text, " (%s)", at);
   }

@@ -16,24 +16,33 @@ const char *bt__then_title(const BtScored *scored, const BtRule *rule, int then_
   return rule->then_text;
 }
 
-// "Radius reduced 0 of 1, the next at 14:02" for a checkpoint that was short.
-static void say_short(const BtScored *scored, const BtShort *row, GString *text) {
-  bt__join_printf(text, "; ", "\"%s\" %d of %d by then",
-                  scored->rubric->checkpoints[row->checkpoint].title, row->done, row->least);
+// "the first 0 of 1 by then, next at 14:02" for a checkpoint that was short; a side of several says
+// which.
+static void say_short(const BtScored *scored, const BtRule *rule, const BtShort *row,
+                      GString *text) {
+  if (rule->n_first == 1)
+    bt__join_printf(text, "; ", "the first %d of %d by then", row->done, row->least);
+  else
+    bt__join_printf(text, "; ", "\"%s\" %d of %d by then",
+                    scored->rubric->checkpoints[row->checkpoint].title, row->done, row->least);
   if (row->late_event == 0)
     return;
   g_autofree char *at = bt__time_text(scored->observation, row->late_event);
   g_string_append_printf(text, ", next at %s", at);
 }
 
+// The row's title names both sides; what happened names only what that leaves open.
 static char *rule_happened(const BtScored *scored, const BtRule *rule, const BtOrderRow *row) {
   if (!row->applies)
     return g_strdup("not judged");
   g_autofree char *at = bt__time_text(scored->observation, row->then_event);
   GString *text = g_string_new(NULL);
-  g_string_printf(text, "\"%s\" at %s", bt__then_title(scored, rule, row->then_event), at);
+  if (rule->n_then == 1)
+    g_string_printf(text, "the second at %s", at);
+  else
+    g_string_printf(text, "\"%s\" at %s", bt__then_title(scored, rule, row->then_event), at);
   for (guint i = 0; i < row->shorts->len; i++)
-    say_short(scored, &g_array_index(row->shorts, BtShort, i), text);
+    say_short(scored, rule, &g_array_index(row->shorts, BtShort, i), text);
   return g_string_free(text, FALSE);
 }
 

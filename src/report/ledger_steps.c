@@ -201,6 +201,8 @@ static BtLedgerLine *step_line(const BtScored *scored, const BtStepRow *row) {
   line->counts = in_score && scored->ledger->component[BT_STEPS].assessed;
   line->given_mp = row->given_mp;
   line->possible_mp = in_score ? checkpoint->points_mp : 0;
+  line->remarked =
+      in_score && (row->conforming->len < row->bound->len || row->not_verified->len > 0);
   line->critical = row->critical_failure;
   line->lost = row->critical_failure || row->given_mp < line->possible_mp;
   line->first_event = telling_event(row);

@@ -132,13 +132,35 @@ static void labelled(GString *out, const char *label, const char *text, int colu
   wrap(out, text, at, POINTS_COLUMNS + 2, columns);
 }
 
-static void write_line(GString *out, const BtLedgerLine *line, int columns) {
+static void write_title(GString *out, const BtLedgerLine *line, const char *title, int columns) {
   g_autofree char *points = points_text(line);
   g_string_append_printf(out, "%s %-*s", mark_of(line), POINTS_COLUMNS - 2, points);
-  wrap(out, line->what, POINTS_COLUMNS, POINTS_COLUMNS + 2, columns);
+  wrap(out, title, POINTS_COLUMNS, POINTS_COLUMNS + 2, columns);
+}
+
+// "Not done." after "not done".
+static bool says_it_again(const BtLedgerLine *line) {
+  gsize length = strlen(line->happened);
+  return g_ascii_strncasecmp(line->why, line->happened, length) == 0 &&
+         strcmp(line->why + length, ".") == 0;
+}
+
+static void write_line(GString *out, const BtLedgerLine *line, int columns) {
+  write_title(out, line, line->what, columns);
   labelled(out, "expected: ", line->expected, columns);
   labelled(out, "happened: ", line->happened, columns);
-  labelled(out, "", line->why, columns);
+  if (!says_it_again(line))
+    labelled(out, "", line->why, columns);
+}
+
+// A row that lost nothing: its title and when, or how much. Only a remark takes words.
+static void write_good_line(GString *out, const BtLedgerLine *line, int columns) {
+  g_autofree char *at = line->at_ms < 0 ? NULL : bt_clock_format(line->at_ms);
+  const char *happened = line->component == BT_ORDER && at ? at : line->happened;
+  g_autofree char *title = g_strdup_printf("%s (%s)", line->what, happened);
+  write_title(out, line, title, columns);
+  if (line->remarked || !line->counts)
+    labelled(out, "", line->why, columns);
 }
 
 // A kind of error that was not found takes a line of its own only where there are no others.
@@ -159,17 +181,54 @@ static void write_not_found(GString *out, const GPtrArray *lines, int columns) {
   paragraph(out, text, NOTE_INDENT, columns);
 }
 
-static void write_rows(GString *out, const GPtrArray *lines, int columns) {
-  int component = -1;
+// A step or a rule without points and without an event: told with those that share its reason.
+static bool idle(const BtLedgerLine *line) {
+  return (line->component == BT_STEPS || line->component == BT_ORDER) && !line->counts &&
+         !line->lost && line->first_event == 0;
+}
+
+// "Another way was taken: "Wire loop". Wire drilled; wire tied." for every reason among the idle
+// rows of the component.
+static void write_idle(GString *out, const GPtrArray *lines, BtComponent component, int columns) {
+  g_autoptr(GPtrArray) reasons = g_ptr_array_new();
+  g_autoptr(GHashTable) titles =
+      g_hash_table_new_full(g_str_hash, g_str_equal, NULL, (GDestroyNotify)g_free);
   for (guint i = 0; i < lines->len; i++) {
     const BtLedgerLine *line = g_ptr_array_index(lines, i);
-    if (!worth_a_row(line))
+    if (line->component != component || !idle(line))
       continue;
-    if ((int)line->component != component)
-      g_string_append_printf(out, "\n%s\n", bt__component_title(line->component));
-    component = (int)line->component;
-    write_line(out, line, columns);
+    const char *earlier = g_hash_table_lookup(titles, line->why);
+    if (!earlier)
+      g_ptr_array_add(reasons, line->why);
+    g_hash_table_insert(titles, line->why,
+                        earlier ? g_strjoin("; ", earlier, line->what, NULL)
+                                : g_strdup(line->what));
   }
+  for (guint i = 0; i < reasons->len; i++) {
+    const char *why = g_ptr_array_index(reasons, i);
+    g_autofree char *text =
+        g_strdup_printf("Not scored: %s. %s", (char *)g_hash_table_lookup(titles, why), why);
+    paragraph(out, text, NOTE_INDENT, columns);
+  }
+}
+
+static void write_component_rows(GString *out, const GPtrArray *lines, BtComponent component,
+                                 int columns, bool full) {
+  bool any = false;
+  for (guint i = 0; i < lines->len; i++) {
+    const BtLedgerLine *line = g_ptr_array_index(lines, i);
+    if (line->component != component || !worth_a_row(line))
+      continue;
+    if (!any)
+      g_string_append_printf(out, "\n%s\n", bt__component_title(component));
+    any = true;
+    if (full || line->lost)
+      write_line(out, line, columns);
+    else if (!idle(line))
+      write_good_line(out, line, columns);
+  }
+  if (!full)
+    write_idle(out, lines, component, columns);
 }
 
 static void write_notes(GString *out, const BtScored *scored, const GPtrArray *lines, int columns) {
@@ -181,14 +240,15 @@ static void write_notes(GString *out, const BtScored *scored, const GPtrArray *l
 }
 
 char *bt_ledger_text(const BtRubric *rubric, const BtObservation *observation,
-                     const BtLedger *ledger, int columns) {
+                     const BtLedger *ledger, int columns, bool full) {
   const BtScored scored = {rubric, observation, ledger};
   columns = columns <= 0 ? COLUMNS_DEFAULT : MAX(columns, COLUMNS_LEAST);
   g_autoptr(GPtrArray) lines = bt_ledger_lines(rubric, observation, ledger);
   GString *out = g_string_new(NULL);
   write_head(out, &scored, columns);
   write_components(out, &scored, columns);
-  write_rows(out, lines, columns);
+  for (int i = 0; i < BT_COMPONENTS; i++)
+    write_component_rows(out, lines, (BtComponent)i, columns, full);
   write_notes(out, &scored, lines, columns);
   g_string_append_c(out, '\n');
   paragraph(

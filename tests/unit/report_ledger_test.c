@@ -166,7 +166,7 @@ static void assert_line(const char *id, const char *expected, const char *happen
 }
 
 static void assert_noted(const char *wanted) {
-  g_autofree char *text = bt_ledger_text(rubric, observation, ledger, 2000);
+  g_autofree char *text = bt_ledger_text(rubric, observation, ledger, 2000, true);
   if (!strstr(text, wanted))
     fail_msg("not noted: %s\n%s", wanted, text);
 }
@@ -184,8 +184,8 @@ static void a_clean_session_reads_as_done(void **state) {
               "Done as expected.");
   assert_line("grafted", "once", "not done",
               "Asked for only with a complication that was not brought in.");
-  assert_line("reduce-plate", "the first done before the second begins",
-              "\"Plate on the shaft\" at 2:00", "Kept.");
+  assert_line("reduce-plate", "the first done before the second begins", "the second at 2:00",
+              "Kept.");
   assert_line("clock", "10:00 or less; no points from 20:00", "took 5:00", "Within the target.");
   assert_line("technique", "6, in proportion to work done", "11 of 11 step points",
               "Errors found are taken from these points.");
@@ -209,7 +209,7 @@ static void a_session_with_losses_says_when_and_why(void **state) {
       "4:00, 4:10; length 12 mm at 4:00",
       "1 of 2 as expected. Not verified: length at 4:10 not logged. This step is critical.");
   assert_line("reduce-plate", "the first done before the second begins",
-              "\"Plate on the shaft\" at 2:00; \"Fracture reduced\" 0 of 1 by then, next at 3:00",
+              "the second at 2:00; the first 0 of 1 by then, next at 3:00",
               "Out of order. A plate fixes what it finds. This rule is critical.");
   assert_line("clock", "10:00 or less; no points from 20:00", "took 12:00",
               "2:00 over the target. Time earns in proportion to work done: 8 of 11 step points.");
@@ -380,7 +380,7 @@ static void no_line_of_the_text_is_wider_than_asked(void **state) {
   static const int widths[] = {60, 72, 80, 132, 0};
   score(clean);
   for (gsize i = 0; i < G_N_ELEMENTS(widths); i++) {
-    g_autofree char *text = bt_ledger_text(rubric, observation, ledger, widths[i]);
+    g_autofree char *text = bt_ledger_text(rubric, observation, ledger, widths[i], i % 2 == 0);
     g_auto(GStrv) lines = g_strsplit(text, "\n", -1);
     for (char **line = lines; *line; line++) {
       if (g_utf8_strlen(*line, -1) > (widths[i] ? widths[i] : 80))
@@ -392,13 +392,42 @@ static void no_line_of_the_text_is_wider_than_asked(void **state) {
 static void the_text_begins_with_the_answer(void **state) {
   (void)state;
   score(clean);
-  g_autofree char *text = bt_ledger_text(rubric, observation, ledger, 0);
+  g_autofree char *text = bt_ledger_text(rubric, observation, ledger, 0, false);
   assert_true(g_str_has_prefix(text, "A plate on a practice bone, edition 1\n"
                                      "Session s1, 4 Mar 2026: trainee t1, assessor a1, live\n\n"
                                      "Pass: 92.5 % of the points; 70 needed.\n\n"
                                      "What each part gave\n"));
   assert_non_null(strstr(text, "  Product          2 of 4          50.0 %   weight 10\n"));
   assert_non_null(strstr(text, "A training record, no certificate"));
+}
+
+static void assert_said(const char *text, const char *wanted) {
+  if (!strstr(text, wanted))
+    fail_msg("not said: %s\n%s", wanted, text);
+}
+
+// What is good takes one line with its time; what lost points or carries a remark takes its words.
+static void only_what_was_lost_takes_many_words(void **state) {
+  (void)state;
+  score((const char *const[]){"0:00,start,,,,,,,", "1:00,reduce,shaft,,,,,,",
+                              "2:00,plate,shaft,,,,,,", "3:00,screw,shaft,,,,,16,neutral",
+                              "4:00,screw,shaft,,,,,18,lag", "4:10,screw,shaft,,,,,12,lag",
+                              "5:00,finish,,,,,,,", "6:00,measure,,gap-left,1,,,,",
+                              "6:10,rate,,flow,5,,,,", NULL});
+  g_autofree char *text = bt_ledger_text(rubric, observation, ledger, 80, false);
+  assert_said(text, "\n  2 of 2            Fracture reduced (1:00)\n"
+                    "  2 of 2            Plate on the shaft (2:00)\n");
+  assert_said(text,
+              "\n  6 of 6            Screws in the plate (3:00, 4:00, 4:10; length 12 mm at 4:10)\n"
+              "                    Enough were as expected.\n");
+  assert_said(text, "\n- 0 of 1            Checked at the end\n"
+                    "                    expected: once\n"
+                    "                    happened: not done\n"
+                    "  Not scored: Gap filled. Asked for only with a complication that was not\n"
+                    "  brought in.\n");
+  assert_said(text, "\n  3 of 3            Fracture reduced before Plate on the shaft (2:00)\n");
+  assert_said(text, "\n  4 of 4            Gap left (1 mm)\n");
+  assert_null(strstr(text, "Done as expected."));
 }
 
 int main(void) {
@@ -412,7 +441,8 @@ int main(void) {
                                      TEST(a_floor_is_named_with_its_percentage),
                                      TEST(what_the_score_does_not_hold_is_noted),
                                      TEST(no_line_of_the_text_is_wider_than_asked),
-                                     TEST(the_text_begins_with_the_answer)};
+                                     TEST(the_text_begins_with_the_answer),
+                                     TEST(only_what_was_lost_takes_many_words)};
 #undef TEST
   return cmocka_run_group_tests(tests, read_rubric, drop_rubric);
 }
