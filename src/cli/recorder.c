@@ -32,10 +32,10 @@ static void give_action_keys(Recorder *recorder) {
 static void prepare(Recorder *recorder) {
   int n = recorder->rubric->n_actions;
   recorder->ledger = bt_score(recorder->rubric, recorder->observation);
-  recorder->last_site = g_new(int, n);
+  recorder->last_site = g_new(int, (gsize)n);
   for (int i = 0; i < n; i++)
     recorder->last_site[i] = -1;
-  recorder->action_keys = g_new0(gunichar, n);
+  recorder->action_keys = g_new0(gunichar, (gsize)n);
   give_action_keys(recorder);
 }
 
