@@ -70,7 +70,7 @@ static gint64 clock_now(gint64 started_ms, const BtObservation *observation) {
   gint64 at_ms = g_get_real_time() / 1000 - started_ms;
   for (guint i = 0; i < observation->events->len; i++)
     at_ms = MAX(at_ms, g_array_index(observation->events, BtEvent, i).at_ms);
-  return CLAMP(at_ms, 0, BT_DURATION_MS_MAX);
+  return CLAMP(at_ms, 0, (gint64)BT_DURATION_MS_MAX);
 }
 
 static bool ask_to_go_on(const BtSessionRow *row, const BtObservation *observation) {

@@ -130,7 +130,7 @@ gint64 recorder_active_ms(const Recorder *recorder) {
 gint64 recorder_entry_ms(const Recorder *recorder) {
   ClockState clock = clock_state(recorder);
   gint64 least_ms = clock.started ? clock.start_ms : 0;
-  return CLAMP(recorder_at_ms(recorder) - recorder->ago_ms, least_ms, BT_DURATION_MS_MAX);
+  return CLAMP(recorder_at_ms(recorder) - recorder->ago_ms, least_ms, (gint64)BT_DURATION_MS_MAX);
 }
 
 // The log ---------------------------------------------------------------------

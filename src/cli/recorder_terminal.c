@@ -209,10 +209,10 @@ static const guint8 colon[6] = {0, 2, 0, 2, 0, 0};
 
 static void put_figure(int row, int column, const guint8 *bits) {
   static const char *const blocks[] = {" ", "\xe2\x96\x84", "\xe2\x96\x80", "\xe2\x96\x88"};
-  for (int line = 0; line < 3; line++) {
+  for (int line = 0; line < 3; line++, bits += 2) {
     move(row + line, column);
     for (int bit = 4; bit; bit >>= 1)
-      addstr(blocks[(bits[2 * line] & bit ? 2 : 0) + (bits[2 * line + 1] & bit ? 1 : 0)]);
+      addstr(blocks[(bits[0] & bit ? 2 : 0) + (bits[1] & bit ? 1 : 0)]);
   }
 }
 
