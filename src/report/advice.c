@@ -46,6 +46,8 @@ static char *list_totals(const GArray *totals) {
 
 // "rising by 4.1 percentage points an attempt ..." or why no trend is called.
 static char *direction(const BtTrend *trend) {
+  if (trend->s == 0)
+    return g_strdup("as many rises as falls");
   if (!bt_trend_is_clear(trend))
     return trend->n < CLEAR_LEAST
                ? g_strdup_printf("it takes %d attempts to call a trend", CLEAR_LEAST)
@@ -58,11 +60,12 @@ static char *direction(const BtTrend *trend) {
                          trend->s > 0 ? "rising" : "falling", slope, trend->by_chance_permille);
 }
 
-static char *long_trend(const BtTrend *trend) {
+static char *long_trend(const BtTrend *trend, int attempts) {
   g_autofree char *first = bt_decimal_format_cut(trend->first, 1);
   g_autofree char *last = bt_decimal_format_cut(trend->last, 1);
   g_autofree char *words = direction(trend);
-  return g_strdup_printf("From %s %% to %s %% over %d attempts: %s.", first, last, trend->n, words);
+  return g_strdup_printf("From %s %% to %s %% over %s%d attempts: %s.", first, last,
+                         trend->n < attempts ? "the last " : "", trend->n, words);
 }
 
 char *bt__trend_sentence(const BtExercise *exercise) {
@@ -71,7 +74,7 @@ char *bt__trend_sentence(const BtExercise *exercise) {
     return g_strdup("No attempt has a total yet.");
   if (totals->len >= 3) {
     BtTrend trend = bt_trend((const gint64 *)(const void *)totals->data, totals->len);
-    return long_trend(&trend);
+    return long_trend(&trend, (int)totals->len);
   }
   g_autofree char *list = list_totals(totals);
   g_autofree char *attempts = bt_count_of((gint64)totals->len, "attempt", NULL);

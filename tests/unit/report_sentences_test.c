@@ -10,7 +10,7 @@
 
 #include "report/advice.h"
 
-#define ROWS_MOST 16
+#define ROWS_MOST 24
 
 static BtSessionRow rows[ROWS_MOST];
 static BtAttempt attempts[ROWS_MOST];
@@ -141,6 +141,7 @@ static void each_outcome_has_a_word_and_a_shape(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_trend_is_called_only_when_chance_seldom_makes_one),
+      cmocka_unit_test(a_long_row_is_told_by_its_last_twenty),
       cmocka_unit_test(the_middle_half_is_that_of_the_others),
       cmocka_unit_test(rows_that_decide_nothing_are_no_others),
       cmocka_unit_test(fewer_than_four_others_are_not_shown),
