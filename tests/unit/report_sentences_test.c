@@ -56,6 +56,15 @@ static void a_trend_is_called_only_when_chance_seldom_makes_one(void **state) {
       "up to 817 times in 1,000).");
 }
 
+static void a_long_row_is_told_by_its_last_twenty(void **state) {
+  (void)state;
+  gint64 level[ROWS_MOST];
+  for (int i = 0; i < ROWS_MOST; i++)
+    level[i] = 50000;
+  assert_trend(level, ROWS_MOST,
+               "From 50.0 % to 50.0 % over the last 20 attempts: as many rises as falls.");
+}
+
 // The others
 // ---------------------------------------------------------------------------------------
 
