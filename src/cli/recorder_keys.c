@@ -109,6 +109,7 @@ static void scroll_expected(Recorder *recorder, int by) {
 static void main_key(Recorder *recorder, gunichar key) {
   if (key != 'U')
     recorder->just_undone = false;
+  g_clear_pointer(&recorder->remark, g_free);
   for (int i = 0; i < recorder->rubric->n_actions; i++) {
     if (recorder->action_keys[i] == key) {
       recorder_work_key(recorder, i);

@@ -37,7 +37,7 @@ char *recorder_remark(const BtRubric *rubric, const BtLedger *before, const BtLe
                       int seq) {
   const BtRule *rule = newly_broken(rubric, before, ledger);
   if (rule)
-    return g_strdup_printf("%s comes first in the rubric: %s", rule->first_text, rule->why);
+    return g_strdup_printf("%s comes first in the rubric.", rule->first_text);
   if (holds(ledger->list[BT_LIST_UNPLANNED], seq))
     return g_strdup("The rubric asks for nothing like it.");
   if (holds(ledger->list[BT_LIST_EXTRA], seq))

@@ -12,7 +12,6 @@
 #define HEAD_ROWS     4
 #define LOG_ROWS      5
 #define FOOT_ROWS     4
-#define CLOCK_WIDTH   28 // of h:mm:ss
 #define KEYS_WIDTH    30
 #define TITLE_ROWS    3 // a question takes no more
 #define TYPED_WIDTH   40
@@ -61,10 +60,8 @@ static void draw_head(const Recorder *recorder) {
   g_autofree char *clock = bt_clock_format(recorder_active_ms(recorder));
   g_autofree char *status = status_text(recorder, clock);
   attr_t look = recorder_paused(recorder) ? attention : A_BOLD;
-  int width = COLS - CLOCK_WIDTH - 1;
   attron(look);
-  if (!recorder_put_clock(0, COLS - 2, clock))
-    width = COLS;
+  int width = COLS - recorder_put_clock(0, COLS, clock);
   recorder_put(2, 0, width, status);
   attroff(look);
   put_bold(0, 0, width, recorder->rubric->title);

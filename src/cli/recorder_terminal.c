@@ -216,11 +216,12 @@ static void put_figure(int row, int column, const guint8 *bits) {
   }
 }
 
-bool recorder_put_clock(int row, int right, const char *clock) {
+int recorder_put_clock(int row, int right, const char *clock) {
   if (!g_get_charset(NULL))
-    return false;
-  int column = right - 4 * (int)strlen(clock) + 1;
+    return 0;
+  int width = 4 * (int)strlen(clock) + 1;
+  int column = right - width + 1;
   for (const char *p = clock; *p; p++, column += 4)
     put_figure(row, column, *p == ':' ? colon : figures[g_ascii_digit_value(*p)]);
-  return true;
+  return width;
 }

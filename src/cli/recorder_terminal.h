@@ -27,8 +27,8 @@ void recorder_put_printf(int row, int column, int width, const char *format, ...
     G_GNUC_PRINTF(4, 5);
 // Lays `text` out in at most `rows` lines of at most `width` columns; returns how many it took.
 int recorder_put_wrapped(int row, int rows, int column, int width, const char *text);
-// The clock in figures three rows high, ending at column `right`; false: this terminal cannot show
-// them.
-bool recorder_put_clock(int row, int right, const char *clock);
+// The clock in figures three rows high that end before column `right`; returns how many columns to
+// leave to it, 0 on a terminal that cannot show them.
+int recorder_put_clock(int row, int right, const char *clock);
 
 #endif

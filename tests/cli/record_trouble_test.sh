@@ -124,5 +124,52 @@ wait_for 'running 0:0[2-9]' || complain "the clock stood still while suspended"
 type_for 'Logged #2 0:0[2-9] Marked' m
 type_for 'Leave' C-c
 type_for 'goes on with it' y
+
+# The machine's clock is set back, then far on, between two runs: the session's clock never falls behind its last entry, and
+# what comes after a day is still kept.
+cat >shift.c <<'C'
+#include <stdlib.h>
+#include <sys/syscall.h>
+#include <sys/time.h>
+#include <time.h>
+#include <unistd.h>
+int clock_gettime(clockid_t clock, struct timespec *now) {
+  int answer = (int)syscall(SYS_clock_gettime, clock, now);
+  const char *shift_s = getenv("SHIFT_S");
+  if (clock == CLOCK_REALTIME && shift_s)
+    now->tv_sec += atol(shift_s);
+  return answer;
+}
+int gettimeofday(struct timeval *restrict now, void *restrict zone) {
+  struct timespec precise;
+  (void)zone;
+  int answer = clock_gettime(CLOCK_REALTIME, &precise);
+  now->tv_sec = precise.tv_sec;
+  now->tv_usec = precise.tv_nsec / 1000;
+  return answer;
+}
+C
+shifted() { # shifted SECONDS ARGUMENT...
+  terminal respawn-window -k -t bench "exec env SHIFT_S=$1 LD_PRELOAD=$PWD/shift.so $(printf '%q ' "$BENCHTALLY" record "${@:2}")"
+}
+if cc -D_GNU_SOURCE -shared -fPIC -o shift.so shift.c 2>/dev/null && LD_PRELOAD=$PWD/shift.so "$BENCHTALLY" --version >/dev/null 2>&1; then
+  shifted -3600 S-2
+  wait_for 'the last at 0:0[2-9]; its clock stands at 0:0[2-9]' || complain "a clock set back is not held at the last entry"
+  type_for 'Logged: 2' y Enter
+  type_for 'Logged #3 0:[0-5][0-9] Marked' m
+  type_for 'Leave' C-c
+  type_for 'goes on with it' y
+  shifted 3600 S-2
+  wait_for 'its clock stands at 1:0' || complain "the clock did not go on while the recorder was away"
+  type_for 'Left as it is' n Enter
+  shifted 180000 S-2
+  wait_for 'its clock stands at 24:00:00' || complain "the clock goes beyond what a log can hold"
+  type_for 'Logged: 3' y Enter
+  type_for 'Logged #4 24:00:00 Marked' m
+  type_for 'Leave' C-c
+  type_for 'goes on with it' y
+else
+  echo "not tested: a machine's clock that is set (no compiler, or a sanitizer)"
+fi
 expect 0 'every record holds' "$BENCHTALLY" verify
 finish
