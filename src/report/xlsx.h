@@ -174,8 +174,7 @@ void bt__xlsx_stacked(BtXlsxSheet *sheet, int row, int column, const BtXlsxChart
                       const BtXlsxSheet *data, int first_row, int last_row, int x_column,
                       const BtXlsxSeries *series, int n_series);
 
-// Private to the wrapper's own files
-// ---------------------------------------------------------------
+// Private to the wrapper's own files --------------------------------------------------------------
 
 // Reads every part of the workbook at `path` to its end: stored sums, well-formed XML, as many
 // sheets and charts as were made. False with EXPORT.

@@ -65,8 +65,7 @@ static void a_long_row_is_told_by_its_last_twenty(void **state) {
                "From 50.0 % to 50.0 % over the last 20 attempts: as many rises as falls.");
 }
 
-// The others
-// ---------------------------------------------------------------------------------------
+// The others --------------------------------------------------------------------------------------
 
 static BtSessionRow row_of(const char *trainee, int attempt, gint64 total_milli) {
   return (BtSessionRow){.trainee = (char *)trainee,
