@@ -39,8 +39,9 @@ BT_API BT_MUST_USE GPtrArray *bt_ledger_lines(const BtRubric *rubric,
 BT_API BT_MUST_USE char *bt_outcome_sentence(const BtRubric *rubric,
                                              const BtObservation *observation,
                                              const BtLedger *ledger);
-// The ledger as plain text for a terminal of `columns` (0: 80; at least 60). A row that lost nothing
-// takes one line; with `full` every row says what was expected, what happened and why. Caller frees.
+// The ledger as plain text for a terminal of `columns` (0: 80; at least 60). A row that lost
+// nothing takes one line; with `full` every row says what was expected, what happened and why.
+// Caller frees.
 BT_API BT_MUST_USE char *bt_ledger_text(const BtRubric *rubric, const BtObservation *observation,
                                         const BtLedger *ledger, int columns, bool full);
 
