@@ -49,11 +49,17 @@ typedef struct {
   char *cohort; // NULL
 } BtPerson;
 BT_API void bt_person_free(BtPerson *person); // NULL is allowed
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(BtPerson, bt_person_free)
 
 // Adds a person. CONFLICT when the code is taken by another; the very same person again is no error
 // (*added false).
 BT_API BT_MUST_USE bool bt_book_add_person(BtBook *book, const BtPerson *person, bool *added,
                                            GError **error);
+// Changes what the book says of the person with this code: a field that is NULL stays as it was, an
+// empty one is taken away; the role stays. The change is on the book's chain; a former name is not
+// kept. UNKNOWN: no such person. *changed is false when all of it was so already.
+BT_API BT_MUST_USE bool bt_book_amend_person(BtBook *book, const BtPerson *changes, bool *changed,
+                                             GError **error);
 // Adds the people of a CSV file (columns code, name, role, level, cohort; the last two may be missing): all or none. False
 // with `error`, or with faults in `faults` and no `error`.
 BT_API BT_MUST_USE bool bt_book_add_people_file(BtBook *book, const char *path, int *added, int *already, GPtrArray *faults,

@@ -66,6 +66,14 @@ int cli_usage_error(const char *format, ...) {
   return 2;
 }
 
+bool cli_reason_given(const char *reason, const char *what, int *status) {
+  g_autofree char *text = g_strstrip(g_strdup(reason ? reason : ""));
+  if (*text)
+    return true;
+  *status = cli_usage_error("%s needs its reason: --reason \"...\"", what);
+  return false;
+}
+
 void cli_print_faults(const GPtrArray *faults) {
   for (guint i = 0; i < faults->len; i++) {
     g_autofree char *line = bt_fault_format(faults->pdata[i]);
@@ -120,6 +128,10 @@ static int ambiguous(const GPtrArray *rows, const char *session) {
 
 BtSessionRow *cli_find_observation(BtBook *book, const char *session, const char *assessor,
                                    const char *mode, int *status) {
+  if (mode && bt_mode_from_name(mode) < 0) {
+    *status = cli_usage_error("--mode %s; expected live, video or self", mode);
+    return NULL;
+  }
   g_autoptr(GError) error = NULL;
   BtSessionFilter filter = {.session = session};
   g_autoptr(GPtrArray) rows = bt_book_sessions(book, &filter, &error);
@@ -169,6 +181,7 @@ char **cli_row(int n, ...) {
   for (int i = 0; i < n; i++) {
     const char *cell = va_arg(cells, const char *);
     row[i] = g_strdup(cell ? cell : "");
+    g_strdelimit(row[i], "\r\n\t\v\f\033", ' '); // a reason may hold lines; a table must not
   }
   va_end(cells);
   return row;
@@ -192,20 +205,74 @@ static void append_cell(GString *out, const char *text, int width, bool right, b
   g_string_append(out, last ? "\n" : "  ");
 }
 
-void cli_table(GString *out, const char *const *heads, const GPtrArray *rows, bool bold) {
+// The widest cell of column `c`, its head included.
+static int column_width(const char *const *heads, const GPtrArray *rows, int c) {
+  int width = display_width(heads[c] + (*heads[c] == '>'));
+  for (guint r = 0; r < rows->len; r++)
+    width = MAX(width, display_width(((char **)rows->pdata[r])[c]));
+  return width;
+}
+
+static bool column_empty(const GPtrArray *rows, int c) {
+  for (guint r = 0; r < rows->len; r++) {
+    if (*((char **)rows->pdata[r])[c])
+      return false;
+  }
+  return true;
+}
+
+static int table_width(const int *width, int n) {
+  int all = 0;
+  for (int c = 0; c < n; c++)
+    all += width[c] < 0 ? 0 : width[c] + (all > 0 ? 2 : 0);
+  return all;
+}
+
+// Those that stand before the last line's end.
+static void drop_blanks(GString *out) {
+  gsize length = out->len - 1;
+  while (length > 0 && out->str[length - 1] == ' ')
+    length--;
+  g_string_truncate(out, length);
+  g_string_append_c(out, '\n');
+}
+
+// Appends a row of the columns that are shown (width 0 or more).
+static void append_row(GString *out, const char *const *heads, char *const *cells, const int *width,
+                       int n) {
+  int last = n - 1;
+  while (last > 0 && width[last] < 0)
+    last--;
+  for (int c = 0; c <= last; c++) {
+    if (width[c] >= 0)
+      append_cell(out, cells[c], width[c], *heads[c] == '>', c == last);
+  }
+  drop_blanks(out);
+}
+
+void cli_table_fit(GString *out, const char *const *heads, const GPtrArray *rows, bool bold,
+                   int columns, const int *least_needed) {
   int n = (int)g_strv_length((char **)heads);
   g_autofree int *width = g_new(int, (gsize)n);
+  g_autofree char **titles = g_new(char *, (gsize)n);
   for (int c = 0; c < n; c++) {
-    width[c] = display_width(heads[c] + (*heads[c] == '>'));
-    for (guint r = 0; r < rows->len; r++)
-      width[c] = MAX(width[c], display_width(((char **)rows->pdata[r])[c]));
+    titles[c] = (char *)heads[c] + (*heads[c] == '>');
+    width[c] = !*titles[c] && column_empty(rows, c) ? -1 : column_width(heads, rows, c);
+  }
+  g_autoptr(GString) left_out = g_string_new(NULL);
+  for (int i = 0; least_needed && least_needed[i] >= 0 && table_width(width, n) > columns; i++) {
+    width[least_needed[i]] = -1;
+    g_string_append_printf(left_out, "%s%s", left_out->len ? ", " : "", titles[least_needed[i]]);
   }
   g_string_append(out, bold ? "\033[1m" : "");
-  for (int c = 0; c < n; c++)
-    append_cell(out, heads[c] + (*heads[c] == '>'), width[c], *heads[c] == '>', c == n - 1);
+  append_row(out, heads, titles, width, n);
   g_string_append(out, bold ? "\033[0m" : "");
-  for (guint r = 0; r < rows->len; r++) {
-    for (int c = 0; c < n; c++)
-      append_cell(out, ((char **)rows->pdata[r])[c], width[c], *heads[c] == '>', c == n - 1);
-  }
+  for (guint r = 0; r < rows->len; r++)
+    append_row(out, heads, rows->pdata[r], width, n);
+  if (left_out->len)
+    g_string_append_printf(out, "Left out to fit: %s; --wide shows them.\n", left_out->str);
+}
+
+void cli_table(GString *out, const char *const *heads, const GPtrArray *rows, bool bold) {
+  cli_table_fit(out, heads, rows, bold, 0, NULL);
 }

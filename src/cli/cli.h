@@ -42,6 +42,9 @@ bool cli_parse(Cli *cli, int *argc, char ***argv, const GOptionEntry *entries, i
 int cli_error(GError *error);
 // The same for a request that was wrong (status 2).
 int cli_usage_error(const char *format, ...) G_GNUC_PRINTF(1, 2);
+// Whether a reason was given; what is only blanks is none (told: "`what` needs its reason", *status
+// 2).
+bool cli_reason_given(const char *reason, const char *what, int *status);
 // Prints every fault to standard error, and the count of errors after the last.
 void cli_print_faults(const GPtrArray *faults);
 
@@ -68,6 +71,10 @@ bool cli_bold(void);
 // A table of text: each row has as many cells as `heads`; columns are as wide as they must be,
 // numbers (heads beginning with '>') stand right. Appends to `out`.
 void cli_table(GString *out, const char *const *heads, const GPtrArray *rows, bool bold);
+// The same within `columns`: as long as it is wider, the columns of `least_needed` (numbers from 0,
+// ended by -1; NULL: none) are left out one by one, which is told below the table.
+void cli_table_fit(GString *out, const char *const *heads, const GPtrArray *rows, bool bold,
+                   int columns, const int *least_needed);
 // A row for cli_table of `n` strings, NULL as "". Caller frees with g_strfreev (the array can do
 // it).
 char **cli_row(int n, ...);
@@ -76,6 +83,7 @@ int cli_rubric_check(Cli *cli, int argc, char **argv);
 int cli_rubric_add(Cli *cli, int argc, char **argv);
 int cli_rubric_list(Cli *cli, int argc, char **argv);
 int cli_person_add(Cli *cli, int argc, char **argv);
+int cli_person_amend(Cli *cli, int argc, char **argv);
 int cli_person_list(Cli *cli, int argc, char **argv);
 int cli_record(Cli *cli, int argc, char **argv);
 int cli_import(Cli *cli, int argc, char **argv);
@@ -83,6 +91,7 @@ int cli_sessions(Cli *cli, int argc, char **argv);
 int cli_log(Cli *cli, int argc, char **argv);
 int cli_strike(Cli *cli, int argc, char **argv);
 int cli_amend(Cli *cli, int argc, char **argv);
+int cli_decide(Cli *cli, int argc, char **argv);
 int cli_score(Cli *cli, int argc, char **argv);
 int cli_workbook(Cli *cli, int argc, char **argv);
 int cli_verify(Cli *cli, int argc, char **argv);

@@ -17,6 +17,11 @@ const Command cli_commands[] = {
      "\"year 2\"\n"
      "  benchtally person add --from sample_sessions/people.csv",
      cli_person_add},
+    {"person amend", "CODE", "Change a person's level, cohort or name, as when a year has passed.",
+     "What is not named stays as it was. The change is on the book's chain, with who made it; a "
+     "former\nname is not kept. `--level \"\"` takes the level away.\n\n"
+     "Example:\n  benchtally person amend T-001 --level \"year 3\"",
+     cli_person_amend},
     {"person list", "", "List the people in the book.",
      "Example:\n  benchtally person list --role trainee", cli_person_list},
     {"record", "SESSION", "Record a session live at the keyboard.",
@@ -43,6 +48,12 @@ const Command cli_commands[] = {
      "What is not named stays as it was. `--detail length=` takes a detail away.\n\n"
      "Example:\n  benchtally amend S-2026-031 14 --detail length=16 --reason \"misread the gauge\"",
      cli_amend},
+    {"decide", "SESSION", "Name the observation that decides a session's result, with a reason.",
+     "Where none is named, the first closed live observation decides, else the first closed video\n"
+     "one; a trainee's own never does. `benchtally sessions --session SESSION` lists them.\n\n"
+     "Example:\n  benchtally decide S-2026-031 --assessor A-02 --mode video --reason \"the live "
+     "view was blocked\"",
+     cli_decide},
     {"score", "[SESSION...]", "Show what won and lost points, with the reason and the second.",
      "Without SESSION: one line for each observation in the book.\n\n"
      "Examples:\n  benchtally score S-2026-031\n"

@@ -16,14 +16,6 @@ static int read_event_number(const char *text) {
   return 0;
 }
 
-static bool reason_given(const char *reason, int *status) {
-  g_autofree char *text = g_strstrip(g_strdup(reason ? reason : ""));
-  if (*text)
-    return true;
-  *status = cli_usage_error("a correction needs its reason: --reason \"...\"");
-  return false;
-}
-
 static void append_new_outcome(Cli *cli, BtBook *book, const BtSessionRow *before) {
   g_autoptr(BtSessionRow) row = cli_reread(book, before);
   if (!row || !row->closed || row->outcome < 0)
@@ -44,7 +36,8 @@ int cli_strike(Cli *cli, int argc, char **argv) {
       {"assessor", 0, 0, G_OPTION_ARG_STRING, &assessor, "Whose observation", "CODE"},
       {"mode", 0, 0, G_OPTION_ARG_STRING, &mode, "live, video or self", "MODE"},
       G_OPTION_ENTRY_NULL};
-  if (!cli_parse(cli, &argc, &argv, entries, 2, 2, &status) || !reason_given(reason, &status))
+  if (!cli_parse(cli, &argc, &argv, entries, 2, 2, &status) ||
+      !cli_reason_given(reason, "a correction", &status))
     return status;
   int seq = read_event_number(argv[2]);
   if (seq == 0)
@@ -177,7 +170,8 @@ int cli_amend(Cli *cli, int argc, char **argv) {
       {"assessor", 0, 0, G_OPTION_ARG_STRING, &assessor, "Whose observation", "CODE"},
       {"mode", 0, 0, G_OPTION_ARG_STRING, &mode, "live, video or self", "MODE"},
       G_OPTION_ENTRY_NULL};
-  if (!cli_parse(cli, &argc, &argv, entries, 2, 2, &status) || !reason_given(reason, &status))
+  if (!cli_parse(cli, &argc, &argv, entries, 2, 2, &status) ||
+      !cli_reason_given(reason, "a correction", &status))
     return status;
   int seq = read_event_number(argv[2]);
   if (seq == 0)

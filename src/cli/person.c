@@ -54,6 +54,34 @@ int cli_person_add(Cli *cli, int argc, char **argv) {
   return add_one(cli, book, &person);
 }
 
+int cli_person_amend(Cli *cli, int argc, char **argv) {
+  int status = 0;
+  g_autofree char *name = NULL, *level = NULL, *cohort = NULL, *by = NULL;
+  const GOptionEntry entries[] = {
+      {"name", 0, 0, G_OPTION_ARG_STRING, &name, "The name as it is now", "NAME"},
+      {"level", 0, 0, G_OPTION_ARG_STRING, &level, "The level of training as it is now", "LEVEL"},
+      {"cohort", 0, 0, G_OPTION_ARG_STRING, &cohort, "The cohort as it is now", "COHORT"},
+      {"by", 0, 0, G_OPTION_ARG_STRING, &by, "Who changes it (default: login name)", "CODE"},
+      G_OPTION_ENTRY_NULL};
+  if (!cli_parse(cli, &argc, &argv, entries, 1, 1, &status))
+    return status;
+  if (!name && !level && !cohort)
+    return cli_usage_error("person amend: nothing to change; give --name, --level or --cohort");
+  g_autoptr(BtBook) book = cli_open_book(cli, BT_BOOK_WRITE, &status);
+  if (!book)
+    return status;
+  if (by)
+    bt_book_set_actor(book, by);
+  const BtPerson changes = {.code = argv[1], .name = name, .level = level, .cohort = cohort};
+  bool changed = false;
+  g_autoptr(GError) error = NULL;
+  if (!bt_book_amend_person(book, &changes, &changed, &error))
+    return cli_error(g_steal_pointer(&error));
+  g_string_append_printf(cli->out, "%s: %s\n", argv[1],
+                         changed ? "amended" : "already so in the book");
+  return 0;
+}
+
 static void append_json_field(GString *out, const char *key, const char *value) {
   g_string_append_printf(out, "\"%s\":", key);
   if (value)

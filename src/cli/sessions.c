@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <unistd.h>
+
 #include "cli/cli.h"
 
 static const char *outcome_text(const BtSessionRow *row) {
@@ -10,13 +12,35 @@ static char *percent_text(const BtSessionRow *row) {
                                       : bt_decimal_format_cut(row->total_percent_milli, 1);
 }
 
-static void append_sessions(GString *out, const GPtrArray *sessions) {
-  static const char *const heads[] = {"session", "trainee",  "rubric", ">attempt",
-                                      "date",    "assessor", "mode",   ">events",
-                                      "outcome", ">%",       "",       NULL};
+// A closed observation that does not decide its session's result.
+static bool beside_the_record(const BtSessionRow *row) {
+  return row->closed && !row->of_record;
+}
+
+static void append_sessions(GString *out, const GPtrArray *sessions, bool wide) {
+  enum {
+    SESSION,
+    TRAINEE,
+    RUBRIC,
+    ATTEMPT,
+    DATE,
+    ASSESSOR,
+    MODE,
+    EVENTS,
+    OUTCOME,
+    PERCENT,
+    REMARK
+  };
+  static const char *const heads[] = {
+      [SESSION] = "session", [TRAINEE] = "trainee",   [RUBRIC] = "rubric", [ATTEMPT] = ">attempt",
+      [DATE] = "date",       [ASSESSOR] = "assessor", [MODE] = "mode",     [EVENTS] = ">events",
+      [OUTCOME] = "outcome", [PERCENT] = ">%",        [REMARK] = "",       NULL};
+  static const int least_needed[] = {EVENTS, ATTEMPT, MODE, ASSESSOR, DATE, RUBRIC, -1};
   g_autoptr(GPtrArray) rows = g_ptr_array_new_with_free_func((GDestroyNotify)g_strfreev);
+  bool any_beside = false;
   for (guint i = 0; i < sessions->len; i++) {
     const BtSessionRow *row = sessions->pdata[i];
+    any_beside |= beside_the_record(row);
     g_autofree char *rubric = g_strdup_printf("%s %d", row->rubric, row->edition);
     g_autofree char *attempt = g_strdup_printf("%d", row->attempt);
     g_autofree char *events = g_strdup_printf("%d", row->events);
@@ -24,9 +48,12 @@ static void append_sessions(GString *out, const GPtrArray *sessions) {
     g_autofree char *percent = percent_text(row);
     g_ptr_array_add(rows, cli_row(11, row->session, row->trainee, rubric, attempt, date,
                                   row->assessor, bt_mode_name(row->mode), events, outcome_text(row),
-                                  percent, row->of_record ? "" : "second observation"));
+                                  percent, beside_the_record(row) ? "*" : ""));
   }
-  cli_table(out, heads, rows, cli_bold());
+  cli_table_fit(out, heads, rows, cli_bold(), cli_columns(), wide ? NULL : least_needed);
+  if (any_beside)
+    g_string_append(out, "* does not decide: the session has another observation of record, or "
+                         "none yet.\n");
 }
 
 static void append_session_json(GString *out, const BtSessionRow *row) {
@@ -69,7 +96,7 @@ static void append_sessions_json(GString *out, const GPtrArray *sessions) {
 
 int cli_sessions(Cli *cli, int argc, char **argv) {
   int status = 0;
-  gboolean json = FALSE, open_only = FALSE, of_record = FALSE;
+  gboolean json = FALSE, open_only = FALSE, of_record = FALSE, wide = FALSE;
   g_autofree char *trainee = NULL, *assessor = NULL, *rubric = NULL, *session = NULL;
   const GOptionEntry entries[] = {
       {"trainee", 0, 0, G_OPTION_ARG_STRING, &trainee, "Only this trainee's", "CODE"},
@@ -80,6 +107,8 @@ int cli_sessions(Cli *cli, int argc, char **argv) {
       {"of-record", 0, 0, G_OPTION_ARG_NONE, &of_record,
        "Only the observations that decide the result", NULL},
       {"open", 0, 0, G_OPTION_ARG_NONE, &open_only, "Only those not closed yet", NULL},
+      {"wide", 0, 0, G_OPTION_ARG_NONE, &wide,
+       "Every column, also where the terminal is too narrow for them", NULL},
       {"json", 0, 0, G_OPTION_ARG_NONE, &json, "As JSON", NULL},
       G_OPTION_ENTRY_NULL};
   if (!cli_parse(cli, &argc, &argv, entries, 0, 0, &status))
@@ -104,6 +133,6 @@ int cli_sessions(Cli *cli, int argc, char **argv) {
         cli->out,
         "No sessions. `benchtally import FILE` or `benchtally record SESSION` brings some in.\n");
   else
-    append_sessions(cli->out, sessions);
+    append_sessions(cli->out, sessions, wide || !isatty(STDOUT_FILENO));
   return 0;
 }

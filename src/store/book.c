@@ -2,10 +2,12 @@
 #include <benchtally/book.h>
 
 #include <errno.h>
+#include <fcntl.h>
 #include <glib/gstdio.h>
 #include <sodium.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #include "store/names.h"
 #include "store/schema.h"
@@ -120,6 +122,14 @@ static bool make_folder(const char *path, GError **error) {
   return false;
 }
 
+// Names of people stand in a book, so a new one is for its owner's eyes; who shares it, opens it
+// with chmod. (SQLite gives the files beside it the same permissions.)
+static void make_private(const char *path) {
+  int fd = g_open(path, O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
+  if (fd >= 0)
+    close(fd);
+}
+
 static bool is_newer(const char *path, gint64 version, GError **error) {
   if (version <= bt__schema_version())
     return false;
@@ -202,6 +212,8 @@ static BtBook *new_book(const char *path, BtBookMode mode) {
 BtBook *bt_book_open(const char *path, BtBookMode mode, GError **error) {
   if (!check_file(path, mode, error) || (mode == BT_BOOK_CREATE && !make_folder(path, error)))
     return NULL;
+  if (mode == BT_BOOK_CREATE)
+    make_private(path);
   g_autoptr(BtBook) book = new_book(path, mode);
   if (mode == BT_BOOK_READ)
     book->db = open_to_read(path, error);

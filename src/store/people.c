@@ -83,6 +83,10 @@ BtPerson *bt_book_person(BtBook *book, const char *code, GError **error) {
 
 static const BtSql add_person = {
     "add the person", "INSERT INTO person(code, role, level, cohort) VALUES (?1, ?2, ?3, ?4)"};
+static const BtSql change_person = {
+    "amend the person", "UPDATE person SET role = ?2, level = ?3, cohort = ?4 WHERE code = ?1"};
+static const BtSql drop_name = {"amend the person's name",
+                                "DELETE FROM person_name WHERE code = ?1"};
 static const BtSql add_name = {"add the person's name",
                                "INSERT INTO person_name(code, name, salt) VALUES (?1, ?2, ?3)"};
 
@@ -117,7 +121,18 @@ static bool check_person(const BtPerson *person, GError **error) {
          check_field("cohort", person->cohort, error);
 }
 
-static bool insert_person(BtBook *book, const BtPerson *person, GError **error) {
+// Writes the name with a new salt; a former one goes, and with it what its hash could tell.
+static bool put_name(BtBook *book, const BtPerson *person, const guint8 salt[BT_SALT_BYTES],
+                     GError **error) {
+  const char *name = or_null(person->name);
+  return bt__run(book->db, &drop_name, error, ARGS(TEXT(person->code))) &&
+         (!name || bt__run(book->db, &add_name, error,
+                           ARGS(TEXT(person->code), TEXT(name), BLOB(salt, BT_SALT_BYTES))));
+}
+
+// Writes the person by `sql`, with the name, and notes `kind` on the book's chain.
+static bool put_person(BtBook *book, const BtSql *sql, const char *kind, const BtPerson *person,
+                       GError **error) {
   const char *name = or_null(person->name);
   guint8 salt[BT_SALT_BYTES];
   guint8 name_sha256[BT_SHA256_BYTES];
@@ -133,12 +148,11 @@ static bool insert_person(BtBook *book, const BtPerson *person, GError **error) 
       MEMBER_TEXT("name_sha256", or_null(hex)),
       MEMBER_TEXT("role", bt_role_name(person->role)),
   };
-  return bt__run(book->db, &add_person, error,
+  return bt__run(book->db, sql, error,
                  ARGS(TEXT(person->code), TEXT(bt_role_name(person->role)),
                       TEXT(or_null(person->level)), TEXT(or_null(person->cohort)))) &&
-         (!name || bt__run(book->db, &add_name, error,
-                           ARGS(TEXT(person->code), TEXT(name), BLOB(salt, BT_SALT_BYTES)))) &&
-         bt__book_note(book, "person_added", body, G_N_ELEMENTS(body), error);
+         put_name(book, person, salt, error) &&
+         bt__book_note(book, kind, body, G_N_ELEMENTS(body), error);
 }
 
 bool bt__add_person(BtBook *book, const BtPerson *person, bool *added, GError **error) {
@@ -154,10 +168,11 @@ bool bt__add_person(BtBook *book, const BtPerson *person, bool *added, GError **
   bool same = known && same_person(known, person);
   if (known && !same)
     g_set_error(error, BT_ERROR, BT_ERROR_CONFLICT,
-                "the code \"%s\" belongs to another %s already, with another name, role, level or "
-                "cohort; choose another code",
-                person->code, bt_role_name(known->role));
-  *added = !known && insert_person(book, person, error);
+                "the code \"%s\" is in the book as a %s with another name, role, level or cohort; "
+                "choose another code, or, if it is the same person, change what has changed with "
+                "`benchtally person amend %s`",
+                person->code, bt_role_name(known->role), person->code);
+  *added = !known && put_person(book, &add_person, "person_added", person, error);
   bool done = same || *added;
   bt_person_free(known);
   return done;
@@ -169,6 +184,39 @@ bool bt_book_add_person(BtBook *book, const BtPerson *person, bool *added, GErro
       bt__begin(book, error) && bt__end(book, bt__add_person(book, person, &did, error), error);
   if (added)
     *added = done && did;
+  return done;
+}
+
+// Amending ---------------------------------------------------------------------------------------
+
+static bool amend_person(BtBook *book, const BtPerson *changes, bool *changed, GError **error) {
+  g_autoptr(GError) cause = NULL;
+  g_autoptr(BtPerson) known = bt_book_person(book, changes->code, &cause);
+  if (!known) {
+    if (!cause)
+      g_set_error(error, BT_ERROR, BT_ERROR_UNKNOWN,
+                  "no person \"%s\" in the book; `benchtally person list` shows the codes",
+                  changes->code);
+    else
+      g_propagate_error(error, g_steal_pointer(&cause));
+    return false;
+  }
+  const BtPerson person = {.code = known->code,
+                           .role = known->role,
+                           .name = changes->name ? changes->name : known->name,
+                           .level = changes->level ? changes->level : known->level,
+                           .cohort = changes->cohort ? changes->cohort : known->cohort};
+  *changed = !same_person(known, &person);
+  return check_person(&person, error) &&
+         (!*changed || put_person(book, &change_person, "person_amended", &person, error));
+}
+
+bool bt_book_amend_person(BtBook *book, const BtPerson *changes, bool *changed, GError **error) {
+  bool did = false;
+  bool done =
+      bt__begin(book, error) && bt__end(book, amend_person(book, changes, &did, error), error);
+  if (changed)
+    *changed = done && did;
   return done;
 }
 

@@ -33,7 +33,7 @@ static void remember_opening(BtVerifier *verifier, json_t *body) {
 }
 
 static void remember(BtVerifier *verifier, const char *kind, json_t *body) {
-  if (strcmp(kind, "person_added") == 0) {
+  if (strcmp(kind, "person_added") == 0 || strcmp(kind, "person_amended") == 0) {
     keep(verifier->people, bt__body_text(body, "code"), body);
   } else if (strcmp(kind, "edition_added") == 0) {
     g_autofree char *key =

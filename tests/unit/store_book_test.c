@@ -8,6 +8,8 @@
 #include <cmocka.h>
 // clang-format on
 
+#include <sys/stat.h>
+
 #include "fault/book_fixture.h"
 
 static int setup(void **state) {
@@ -78,6 +80,44 @@ static void the_same_person_again_is_no_error(void **state) {
   person.name = (char *)"Una Birch";
   assert_false(bt_book_add_person(book, &person, &added, &error));
   assert_true(g_error_matches(error, BT_ERROR, BT_ERROR_CONFLICT));
+}
+
+// A level moves on, a name is corrected: what is not named stays, and the chain vouches for it.
+static void a_person_is_amended_on_the_chain(void **state) {
+  g_autoptr(BtBook) book = filled_book(*state);
+  BtPerson person = {.code = (char *)"T-9",
+                     .name = (char *)"Una Ash",
+                     .role = BT_ROLE_TRAINEE,
+                     .level = (char *)"year 1"};
+  bool changed = false;
+  g_autoptr(GError) error = NULL;
+  assert_true(bt_book_add_person(book, &person, NULL, &error));
+  const BtPerson older = {.code = (char *)"T-9", .level = (char *)"year 2"};
+  assert_true(bt_book_amend_person(book, &older, &changed, &error));
+  assert_true(changed);
+  assert_true(bt_book_amend_person(book, &older, &changed, &error));
+  assert_false(changed);
+  g_autoptr(BtPerson) now = bt_book_person(book, "T-9", &error);
+  assert_string_equal(now->name, "Una Ash");
+  assert_string_equal(now->level, "year 2");
+  const BtPerson nameless = {.code = (char *)"T-9", .name = (char *)""};
+  assert_true(bt_book_amend_person(book, &nameless, &changed, &error));
+  g_autoptr(BtPerson) then = bt_book_person(book, "T-9", &error);
+  assert_null(then->name);
+  assert_sound(book);
+  const BtPerson nobody = {.code = (char *)"T-99", .level = (char *)"year 2"};
+  assert_false(bt_book_amend_person(book, &nobody, &changed, &error));
+  assert_true(g_error_matches(error, BT_ERROR, BT_ERROR_UNKNOWN));
+}
+
+static void a_new_book_is_for_its_owner_alone(void **state) {
+  const Fixture *fixture = *state;
+  mode_t before = umask(0);
+  bt_book_close(filled_book(*state));
+  umask(before);
+  struct stat about;
+  assert_int_equal(stat(fixture->path, &about), 0);
+  assert_int_equal(about.st_mode & 0777, 0600);
 }
 
 static void people_are_listed_by_code(void **state) {
@@ -499,6 +539,8 @@ static void an_export_does_not_move_the_head(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       BOOK_TEST(the_same_person_again_is_no_error),
+      BOOK_TEST(a_person_is_amended_on_the_chain),
+      BOOK_TEST(a_new_book_is_for_its_owner_alone),
       BOOK_TEST(people_are_listed_by_code),
       BOOK_TEST(a_file_of_people_is_taken_whole_or_not),
       BOOK_TEST(an_edition_is_frozen),
