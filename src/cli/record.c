@@ -193,6 +193,24 @@ static bool check_closed(const RecordOptions *options, const GPtrArray *rows, in
   return true;
 }
 
+// The one that is open, NULL when none is; several are told in *status.
+static const BtSessionRow *find_open(const GPtrArray *rows, const char *session, int *status) {
+  const BtSessionRow *open = NULL;
+  int n = 0;
+  for (guint i = 0; i < rows->len; i++) {
+    const BtSessionRow *row = rows->pdata[i];
+    if (row->closed)
+      continue;
+    open = row;
+    n++;
+  }
+  if (n > 1)
+    *status = cli_usage_error("several observations of session \"%s\" are open; say which with "
+                              "--assessor CODE or --mode MODE",
+                              session);
+  return open;
+}
+
 static Recorder *open_recorder(const RecordOptions *options, BtBook *book, const char *session,
                                int *status) {
   g_autoptr(GError) error = NULL;
@@ -201,17 +219,9 @@ static Recorder *open_recorder(const RecordOptions *options, BtBook *book, const
     *status = cli_error(g_steal_pointer(&error));
     return NULL;
   }
-  const BtSessionRow *open = NULL;
-  for (guint i = 0; i < rows->len; i++) {
-    const BtSessionRow *row = rows->pdata[i];
-    if (!row->closed && open) {
-      *status = cli_usage_error("several observations of session \"%s\" are open; say which with "
-                                "--assessor CODE or --mode MODE",
-                                session);
-      return NULL;
-    }
-    open = row->closed ? open : row;
-  }
+  const BtSessionRow *open = find_open(rows, session, status);
+  if (*status != 0)
+    return NULL;
   if (!open)
     return check_closed(options, rows, status) ? begin_new(options, book, session, status) : NULL;
   Recorder *recorder = check_options(options, open, status) ? go_on(book, open, status) : NULL;

@@ -98,7 +98,8 @@ static gunichar key_of_character(wint_t character) {
     return KEY_OF_ENTER;
   if (character == '\b')
     return KEY_OF_BACKSPACE;
-  return (gunichar)character;
+  // Without UTF-8 there is no telling what letter a byte was.
+  return character > 127 && !g_get_charset(NULL) ? KEY_OF_NOTHING : (gunichar)character;
 }
 
 // Waits for something to read. A terminal that went away would else be asked again without end.
