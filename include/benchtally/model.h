@@ -464,10 +464,10 @@ typedef struct BtLedger {
   gint64 total_percent_milli; // the total in percent, cut to thousandths; -1 when nothing counts
   bool finished;
   BtComponentScore component[BT_COMPONENTS];
-  GArray *steps;                        // of BtStepRow, one a checkpoint, in rubric order
-  GArray *order;                        // of BtOrderRow
+  GArray *steps;                           // of BtStepRow, one a checkpoint, in rubric order
+  GArray *order;                           // of BtOrderRow
   gint64 concordance_num, concordance_den; // in lowest terms; den 0: no pairs
-  GArray *displaced;                    // of BtDisplaced
+  GArray *displaced;                       // of BtDisplaced
   gint64 total_ms;
   gint64 *charged_ms; // one a phase
   gint64 unassigned_ms;

@@ -7,7 +7,7 @@
 static const char *const usual_reasons[] = {"logged twice", "wrong key", "seen wrongly"};
 #define ANOTHER_REASON (-2)
 
-// Which event, and why -----------------------------------------------------------
+// Which event, and why --------------------------------------------------------
 
 static int last_seq(const Recorder *recorder) {
   const GArray *events = recorder->observation->events;

@@ -3,7 +3,7 @@
 // The end of a session: finish, measures and ratings, closing with the receipt.
 #include "cli/recorder.h"
 
-// Measures, taken from the model on the table, then ratings ---------------------
+// Measures, taken from the model on the table, then ratings -------------------
 
 static void ask_judgement(Recorder *recorder, int item);
 
@@ -92,7 +92,7 @@ void recorder_ask_judgements(Recorder *recorder) {
     recorder_say(recorder, true, "The clock has not started: Space starts it.");
 }
 
-// Finish ------------------------------------------------------------------------
+// Finish ----------------------------------------------------------------------
 
 static void answer_finish(Recorder *recorder, int value, const char *text) {
   (void)text;
@@ -120,7 +120,7 @@ void recorder_ask_finish(Recorder *recorder) {
   recorder_choice(question, 'n', 0, "no, go on");
 }
 
-// Close ---------------------------------------------------------------------------
+// Close -----------------------------------------------------------------------
 
 static void answer_close(Recorder *recorder, int value, const char *text) {
   (void)text;

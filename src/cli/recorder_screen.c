@@ -69,7 +69,7 @@ static void draw_head(const Recorder *recorder) {
                       header->trainee, header->assessor, recorder->rubric->edition);
 }
 
-// Keys, what is expected --------------------------------------------------------
+// Keys, what is expected ------------------------------------------------------
 
 static void draw_key(int row, int column, int width, gunichar key, const char *label, bool marked) {
   char name[8] = {0};

@@ -51,7 +51,7 @@ static void place_of_field(const BtRecord *record, int field, gint64 *line, int 
   *column = place.column;
 }
 
-// Records ----------------------------------------------------------------------------------------
+// Records ---------------------------------------------------------------------
 
 static void read_header(CsvReader *reader) {
   g_autoptr(GPtrArray) fields = g_ptr_array_new();
@@ -117,7 +117,7 @@ static void read_row(CsvReader *reader) {
   reader->stopped = !bt__intake_add(reader->intake, record, &reader->error);
 }
 
-// Callbacks of the parser ------------------------------------------------------------------------
+// Callbacks of the parser -----------------------------------------------------
 
 static void on_field(void *text, size_t length, void *user_data) {
   CsvReader *reader = user_data;
@@ -142,7 +142,7 @@ static void on_record(int terminator, void *user_data) {
   begin_record(reader);
 }
 
-// Lines ------------------------------------------------------------------------------------------
+// Lines -----------------------------------------------------------------------
 
 static void init_parser(CsvReader *reader) {
   if (csv_init(&reader->parser, CSV_STRICT | CSV_STRICT_FINI) != 0)

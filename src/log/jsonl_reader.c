@@ -26,7 +26,7 @@ static void place_of_key(const BtRecord *record, int field, gint64 *line, int *c
   *column = 0; // the faults name the key
 }
 
-// Values -----------------------------------------------------------------------------------------
+// Values ----------------------------------------------------------------------
 
 // A number as the text that the CSV form would have; NULL when it has more than three decimals.
 static const char *number_text(JsonlReader *reader, const json_t *value) {
@@ -92,7 +92,7 @@ static bool take_value(JsonlReader *reader, const char *key, const json_t *value
   return true;
 }
 
-// Objects ----------------------------------------------------------------------------------------
+// Objects ---------------------------------------------------------------------
 
 static void begin_record(JsonlReader *reader, gint64 line) {
   reader->record = (BtRecord){.line = line, .place = place_of_key};

@@ -5,7 +5,7 @@
 
 #define ADVICE_OF_ONE_EXERCISE 2
 
-// Outcome ----------------------------------------------------------------------------------------
+// Outcome ---------------------------------------------------------------------
 
 const char *bt__outcome_mark(int outcome) {
   static const char *const marks[] = {[BT_PASS] = "\u25cf",      // filled disc
@@ -20,7 +20,7 @@ char *bt__outcome_text(int outcome) {
                                        bt_outcome_words((BtOutcome)outcome));
 }
 
-// Trend ------------------------------------------------------------------------------------------
+// Trend -----------------------------------------------------------------------
 
 static GArray *totals_of(const BtExercise *exercise) {
   GArray *totals = g_array_new(FALSE, FALSE, sizeof(gint64));
@@ -93,7 +93,7 @@ char *bt__others_sentence(const BtAttempt *attempt) {
       attempt->row->attempt, half->n, low, high);
 }
 
-// Advice -----------------------------------------------------------------------------------------
+// Advice ----------------------------------------------------------------------
 
 static const char *coach_of(const BtRubric *rubric, const BtLedgerLine *line) {
   if (line->component == BT_STEPS) {

@@ -18,7 +18,7 @@ struct BtWorkbookContext {
   gint64 head_records;
 };
 
-// Context ----------------------------------------------------------------------------------------
+// Context ---------------------------------------------------------------------
 
 static void unref_list(gpointer list) {
   g_ptr_array_unref(list);
@@ -72,7 +72,7 @@ void bt_workbook_context_free(BtWorkbookContext *context) {
   g_free(context);
 }
 
-// Attempts ---------------------------------------------------------------------------------------
+// Attempts --------------------------------------------------------------------
 
 static void free_attempt(gpointer data) {
   BtAttempt *attempt = data;
@@ -143,7 +143,7 @@ static bool load_exercises(const BtWorkbookContext *context, BtTraineeRecord *re
   return true;
 }
 
-// Corrections ------------------------------------------------------------------------------------
+// Corrections -----------------------------------------------------------------
 
 static void free_correction(gpointer data) {
   BtCorrection *correction = data;
@@ -217,7 +217,7 @@ static bool load_corrections(const BtWorkbookContext *context, const GPtrArray *
   return true;
 }
 
-// The record -------------------------------------------------------------------------------------
+// The record ------------------------------------------------------------------
 
 static int by_start(gconstpointer a, gconstpointer b) {
   const BtSessionRow *x = *(BtSessionRow *const *)a, *y = *(BtSessionRow *const *)b;

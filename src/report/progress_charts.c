@@ -51,7 +51,7 @@ static BtXlsxChart percent_chart(const BtProgressBlock *block) {
   return chart;
 }
 
-// Total ------------------------------------------------------------------------------------------
+// Total -----------------------------------------------------------------------
 
 static void put_drawn_header(const BtProgressBlock *block, int row) {
   static const char *const headers[] = {"Drawn: others, attempt",
@@ -192,7 +192,7 @@ static void total_chart(const BtProgressBlock *block) {
   bt__xlsx_scatter(block->sheet, block->top + 4, 0, &chart, block->sheet, series, n);
 }
 
-// Components -------------------------------------------------------------------------------------
+// Components ------------------------------------------------------------------
 
 static char *components_title(const BtProgressBlock *block) {
   const BtSessionRow *row = attempt_at(block, block->n - 1)->row;
@@ -241,7 +241,7 @@ static void components_chart(const BtProgressBlock *block) {
   bt__xlsx_scatter(block->sheet, block->top + 4, RIGHT_COLUMN, &chart, block->sheet, series, n);
 }
 
-// Time -------------------------------------------------------------------------------------------
+// Time ------------------------------------------------------------------------
 
 static char *time_title(const BtProgressBlock *block) {
   const BtAttempt *latest = attempt_at(block, block->n - 1);
@@ -280,7 +280,7 @@ static void time_chart(const BtProgressBlock *block) {
                    block->n_phases);
 }
 
-// Errors -----------------------------------------------------------------------------------------
+// Errors ----------------------------------------------------------------------
 
 static int all_errors(const BtProgressBlock *block, int index) {
   int sum = 0;

@@ -4,7 +4,7 @@
 #include "report/sheets.h"
 #include "report/words.h"
 
-// Errors -----------------------------------------------------------------------------------------
+// Errors ----------------------------------------------------------------------
 
 enum {
   E_DATE,
@@ -85,7 +85,7 @@ void bt__sheet_errors(BtXlsx *xlsx, const BtTraineeRecord *record) {
     bt__put_text(sheet, 4, E_KIND, BT_STYLE_CELL, "No technique error was found in any session.");
 }
 
-// Corrections ------------------------------------------------------------------------------------
+// Corrections -----------------------------------------------------------------
 
 enum { C_WRITTEN, C_SESSION, C_EVENT, C_DONE, C_BEFORE, C_AFTER, C_REASON, C_BY, C_COLUMNS };
 

@@ -6,7 +6,7 @@
 #include "report/sheets.h"
 #include "report/words.h"
 
-// Kinds of errors --------------------------------------------------------------------------------
+// Kinds of errors -------------------------------------------------------------
 
 static int count_of(const BtAttempt *attempt, const char *id) {
   int kind = bt_rubric_find_error(attempt->rubric, id);
@@ -70,14 +70,14 @@ static GArray *found_kinds(const BtExercise *exercise) {
   return kinds;
 }
 
-// Phases -----------------------------------------------------------------------------------------
+// Phases ----------------------------------------------------------------------
 
 gint64 bt__phase_ms(const BtProgressBlock *block, const BtAttempt *attempt, int phase) {
   int own = bt_rubric_find_phase(attempt->rubric, block->exercise->rubric->phases[phase].id);
   return own < 0 ? -1 : attempt->ledger->charged_ms[own];
 }
 
-// Tables -----------------------------------------------------------------------------------------
+// Tables ----------------------------------------------------------------------
 
 static void put_header(BtXlsxSheet *sheet, int row, int column, BtStyle style, const char *text) {
   bt__put_text(sheet, row, column, style, text);
@@ -161,7 +161,7 @@ static void put_errors(const BtProgressBlock *block) {
   }
 }
 
-// Blocks -----------------------------------------------------------------------------------------
+// Blocks ----------------------------------------------------------------------
 
 static void put_words(const BtProgressBlock *block) {
   g_autofree char *trend = bt__trend_sentence(block->exercise);

@@ -24,7 +24,7 @@ static void put_heading(BtXlsxSheet *sheet, int *row, const char *text) {
   (*row)++;
 }
 
-// Head -------------------------------------------------------------------------------------------
+// Head ------------------------------------------------------------------------
 
 static char *who_text(const BtTraineeRecord *record) {
   const BtPerson *person = record->person;
@@ -55,7 +55,7 @@ static void put_answer(BtXlsxSheet *sheet, int *row, const BtTraineeRecord *reco
   put_line(sheet, row, "", style, what);
 }
 
-// Latest outcomes --------------------------------------------------------------------------------
+// Latest outcomes -------------------------------------------------------------
 
 static void put_outcome(BtXlsxSheet *sheet, int row, const BtExercise *exercise) {
   const BtAttempt *latest = bt__latest_attempt(exercise);
@@ -84,7 +84,7 @@ static void put_outcomes(BtXlsxSheet *sheet, int *row, const BtTraineeRecord *re
   *row += n + 1;
 }
 
-// Sentences --------------------------------------------------------------------------------------
+// Sentences -------------------------------------------------------------------
 
 static void put_trends(BtXlsxSheet *sheet, int *row, const BtTraineeRecord *record) {
   put_heading(sheet, row, "Trend");
@@ -109,7 +109,7 @@ static void put_practice(BtXlsxSheet *sheet, int *row, const BtTraineeRecord *re
   }
 }
 
-// Cautions ---------------------------------------------------------------------------------------
+// Cautions --------------------------------------------------------------------
 
 // The cautions of the rubrics, each once.
 static GPtrArray *cautions_of(const BtTraineeRecord *record) {

@@ -40,7 +40,7 @@ static double minutes(gint64 ms) {
   return (double)ms / MINUTE_MS;
 }
 
-// Series -----------------------------------------------------------------------------------------
+// Series ----------------------------------------------------------------------
 
 // A new series without points.
 static int begin(Drawing *drawing, const BtXlsxSeries *looks) {
@@ -91,7 +91,7 @@ static void end(Drawing *drawing, int index) {
   drawing->n--;
 }
 
-// Lanes ------------------------------------------------------------------------------------------
+// Lanes -----------------------------------------------------------------------
 
 static void draw_lanes(Drawing *drawing, double right) {
   int lines = begin(drawing, &(BtXlsxSeries){.name = "lanes", .colour = BT_LINE, .line = 0.75});
@@ -182,7 +182,7 @@ static void draw_stretches(Drawing *drawing) {
   end(drawing, quiet);
 }
 
-// Events -----------------------------------------------------------------------------------------
+// Events ----------------------------------------------------------------------
 
 static void draw_role(Drawing *drawing, BtMarkRole role, const BtXlsxSeries *looks) {
   int index = begin(drawing, looks);
@@ -278,7 +278,7 @@ static void draw_events(Drawing *drawing) {
   draw_order(drawing);
 }
 
-// Chart and table --------------------------------------------------------------------------------
+// Chart and table -------------------------------------------------------------
 
 static char *title_of(const BtTimeline *timeline) {
   const BtAttempt *attempt = timeline->attempt;

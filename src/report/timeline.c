@@ -11,7 +11,7 @@ typedef struct {
   const char *result;
 } Standing;
 
-// Standings --------------------------------------------------------------------------------------
+// Standings -------------------------------------------------------------------
 
 static void stand(GHashTable *standings, const GArray *seqs, int phase, BtMarkRole role,
                   const char *result) {
@@ -72,7 +72,7 @@ static GHashTable *standings_of(const BtAttempt *attempt) {
   return standings;
 }
 
-// Order ------------------------------------------------------------------------------------------
+// Order -----------------------------------------------------------------------
 
 static const char *order_of(const BtLedger *ledger, int seq) {
   for (guint i = 0; i < ledger->displaced->len; i++) {
@@ -102,7 +102,7 @@ static char letter_of(const BtLedger *ledger, int seq) {
   return 0;
 }
 
-// Lanes ------------------------------------------------------------------------------------------
+// Lanes -----------------------------------------------------------------------
 
 typedef struct {
   BtTimeline *timeline;
@@ -135,7 +135,7 @@ static void add_lanes(Layout *layout) {
   layout->timeline->clock_lane = add_lane(layout->timeline, "Clock", -1);
 }
 
-// Events -----------------------------------------------------------------------------------------
+// Events ----------------------------------------------------------------------
 
 static void place_work(Layout *layout, BtPlaced *placed) {
   static const Standing unknown = {-1, BT_ROLE_OTHER_WORK, "not asked for"};

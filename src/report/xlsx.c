@@ -12,7 +12,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-// Errors -----------------------------------------------------------------------------------------
+// Errors ----------------------------------------------------------------------
 
 void bt__xlsx_fail(BtXlsx *xlsx, int code, const char *form, ...) {
   if (xlsx->error)
@@ -42,7 +42,7 @@ bool bt__xlsx_open(const BtXlsxSheet *sheet) {
   return sheet->sheet && !sheet->xlsx->error;
 }
 
-// Beginning --------------------------------------------------------------------------------------
+// Beginning -------------------------------------------------------------------
 
 // A folder of our own beside the target, so that what is written there can be renamed into place
 // and the temporary files of the library fill no other disk.
@@ -113,7 +113,7 @@ BtXlsx *bt__xlsx_new(const char *path, const BtXlsxProperties *properties) {
   return xlsx;
 }
 
-// Closing ----------------------------------------------------------------------------------------
+// Closing ---------------------------------------------------------------------
 
 static void set_breaks(BtXlsxSheet *sheet) {
   if (sheet->breaks->len == 0 || !bt__xlsx_open(sheet))
@@ -207,7 +207,7 @@ bool bt__xlsx_close(BtXlsx *xlsx, GError **error) {
   return first == NULL;
 }
 
-// Sheets -----------------------------------------------------------------------------------------
+// Sheets ----------------------------------------------------------------------
 
 static void set_up_paper(lxw_worksheet *sheet, bool landscape) {
   enum { PAPER_A4 = 9 };
@@ -305,7 +305,7 @@ void bt__xlsx_page_break(BtXlsxSheet *sheet, int before_row) {
   g_array_append_val(sheet->breaks, row);
 }
 
-// Cells ------------------------------------------------------------------------------------------
+// Cells -----------------------------------------------------------------------
 
 void bt__xlsx_blank(BtXlsxSheet *sheet, int row, int column, BtStyle style) {
   if (bt__xlsx_open(sheet))

@@ -15,7 +15,7 @@ static lxw_chart_font font(double size, BtColour colour, bool bold) {
       .size = size, .bold = bold ? LXW_TRUE : LXW_EXPLICIT_FALSE, .color = (lxw_color_t)colour};
 }
 
-// Axes -------------------------------------------------------------------------------------------
+// Axes ------------------------------------------------------------------------
 
 static void set_axis(BtXlsx *xlsx, lxw_chart_axis *axis, const char *title, double min, double max,
                      double unit) {
@@ -156,7 +156,7 @@ static void hide_from_legend(lxw_chart *chart, const BtXlsxSeries *series, int n
     (void)chart_legend_delete_series(chart, hidden);
 }
 
-// Points and lines -------------------------------------------------------------------------------
+// Points and lines ------------------------------------------------------------
 
 static void set_mark(lxw_chart_series *series, const BtXlsxSeries *wanted) {
   static const uint8_t types[] = {
@@ -263,7 +263,7 @@ void bt__xlsx_scatter(BtXlsxSheet *sheet, int row, int column, const BtXlsxChart
   place(sheet, row, column, wanted, chart);
 }
 
-// Stacked columns --------------------------------------------------------------------------------
+// Stacked columns -------------------------------------------------------------
 
 static void set_pattern(lxw_chart_series *series, const BtXlsxSeries *wanted, int index) {
   static const uint8_t patterns[] = {

@@ -4,7 +4,7 @@
 #include "rubric/match_sets.h"
 #include "rubric/reader.h"
 
-// Reach -----------------------------------------------------------------------------------------
+// Reach -----------------------------------------------------------------------
 
 static void check_sites(BtReader *reader, const BtMatch *match, const BtNode *map) {
   const BtAction *action = &reader->rubric->actions[match->action];
@@ -94,7 +94,7 @@ static void check_reach(BtReader *reader) {
   }
 }
 
-// Shadows ---------------------------------------------------------------------------------------
+// Shadows ---------------------------------------------------------------------
 
 // True for a match that could be read whole: another may seem wider than it is.
 static bool sure(const BtReader *reader, const BtMatch *match) {
@@ -170,7 +170,7 @@ static void check_shadows(BtReader *reader) {
   }
 }
 
-// Errors among what was not planned -------------------------------------------------------------
+// Errors among what was not planned -------------------------------------------
 
 static bool always_in_force(const BtRubric *rubric, int checkpoint) {
   if (rubric->checkpoints[checkpoint].choice >= 0)

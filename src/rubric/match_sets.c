@@ -3,7 +3,7 @@
 
 #include <string.h>
 
-// Sets of indices -------------------------------------------------------------------------------
+// Sets of indices -------------------------------------------------------------
 
 bool bt__among(int index, const int *indices, int n) {
   for (int i = 0; i < n; i++) {
@@ -28,7 +28,7 @@ static int count_common(const int *a, int n_a, const int *b, int n_b, int n_all)
   return common;
 }
 
-// Sets of numbers -------------------------------------------------------------------------------
+// Sets of numbers -------------------------------------------------------------
 
 typedef struct {
   gint64 lo, hi; // closed, in thousandths
@@ -96,7 +96,7 @@ bool bt__range_possible(const BtDetail *detail, const BtRange *range) {
   return a.lo <= b.hi && b.lo <= a.hi;
 }
 
-// Allowed values --------------------------------------------------------------------------------
+// Allowed values --------------------------------------------------------------
 
 static bool allowed_inside(const BtDetail *detail, const BtAllowed *a, const BtAllowed *b) {
   if (detail->kind == BT_DETAIL_WORD)
@@ -112,7 +112,7 @@ bool bt__allowed_overlaps(const BtDetail *detail, const BtAllowed *a, const BtAl
   return spans_overlap(x, y);
 }
 
-// Matches ---------------------------------------------------------------------------------------
+// Matches ---------------------------------------------------------------------
 
 static const BtAllowed *find_allowed(const BtMatch *match, int detail) {
   for (int i = 0; i < match->n_details; i++) {

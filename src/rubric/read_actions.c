@@ -21,7 +21,7 @@ void bt__read_sites(BtReader *reader, const BtNode *node) {
   }
 }
 
-// Details ---------------------------------------------------------------------------------------
+// Details ---------------------------------------------------------------------
 
 static void read_whole(BtReader *reader, const BtNode *value, void *field) {
   BtDetail *detail = field;
@@ -104,7 +104,7 @@ static void read_details(BtReader *reader, const BtNode *value, void *field) {
   }
 }
 
-// Actions ---------------------------------------------------------------------------------------
+// Actions ---------------------------------------------------------------------
 
 static void read_action_sites(BtReader *reader, const BtNode *value, void *field) {
   BtAction *action = field;

@@ -23,7 +23,7 @@ BtPlace bt__item_place(const BtNode *value, int index) {
   return item->place;
 }
 
-// Mappings --------------------------------------------------------------------------------------
+// Mappings --------------------------------------------------------------------
 
 // A text with a comma in { } that lacks its quotes ends there; what follows looks like a key
 // without a value.
@@ -114,7 +114,7 @@ void *bt__read_new_list(BtReader *reader, const BtNode *node, const BtThings *ho
   return things;
 }
 
-// Names -----------------------------------------------------------------------------------------
+// Names -----------------------------------------------------------------------
 
 static const char *const kind_names[BT_NAME_KINDS] = {
     [BT_NAME_SITE] = "a site",

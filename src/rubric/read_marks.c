@@ -5,7 +5,7 @@
 
 #include <string.h>
 
-// Errors ----------------------------------------------------------------------------------------
+// Errors ----------------------------------------------------------------------
 
 static void read_severity(BtReader *reader, const BtNode *value, void *field) {
   static const char *const words[] = {"minor", "major", "critical"};
@@ -81,7 +81,7 @@ void bt__read_errors(BtReader *reader, const BtNode *node) {
   check_error_keys(reader);
 }
 
-// Measures --------------------------------------------------------------------------------------
+// Measures --------------------------------------------------------------------
 
 static bool read_value(BtReader *reader, const BtNode *map, const char *key, const char *unit,
                        gint64 *milli) {
@@ -130,7 +130,7 @@ void bt__read_measures(BtReader *reader, const BtNode *node) {
   }
 }
 
-// Ratings ---------------------------------------------------------------------------------------
+// Ratings ---------------------------------------------------------------------
 
 #define SCALE_MAX 100
 
@@ -179,7 +179,7 @@ void bt__read_ratings(BtReader *reader, const BtNode *node) {
   rubric->ratings = bt__read_new_list(reader, node, &ratings, &rubric->n_ratings);
 }
 
-// Competencies ----------------------------------------------------------------------------------
+// Competencies ----------------------------------------------------------------
 
 static void read_from(BtReader *reader, const BtNode *value, void *field) {
   BtCompetency *competency = field;

@@ -5,7 +5,7 @@
 
 #include <string.h>
 
-// Sides of a rule -------------------------------------------------------------------------------
+// Sides of a rule -------------------------------------------------------------
 
 typedef struct {
   GArray *checkpoints; // of int, ascending, each once
@@ -85,7 +85,7 @@ static void read_then(BtReader *reader, const BtNode *value, void *field) {
   read_side(reader, value, &rule->then, &rule->n_then, &rule->then_text);
 }
 
-// Rules -----------------------------------------------------------------------------------------
+// Rules -----------------------------------------------------------------------
 
 static void read_by(BtReader *reader, const BtNode *value, void *field) {
   static const char *const words[] = {"finish", "start"};
@@ -156,7 +156,7 @@ void bt__read_rules(BtReader *reader, const BtNode *base, const BtNode *injects)
     check_rule(reader, i);
 }
 
-// Choices ---------------------------------------------------------------------------------------
+// Choices ---------------------------------------------------------------------
 
 static void read_option(BtReader *reader, const BtNode *node, BtOption *option) {
   bt__find_all(reader, node, BT_NAME_CHECKPOINT, &option->checkpoints, &option->n_checkpoints);
@@ -192,7 +192,7 @@ void bt__read_choices(BtReader *reader, const BtNode *node) {
   rubric->choices = bt__read_new_list(reader, node, &choices, &rubric->n_choices);
 }
 
-// Injects ---------------------------------------------------------------------------------------
+// Injects ---------------------------------------------------------------------
 
 static void read_adds(BtReader *reader, const BtNode *value, void *field) {
   BtInject *inject = field;

@@ -3,7 +3,7 @@
 // The clock and the rules of the total.
 #include "rubric/reader.h"
 
-// Clock -----------------------------------------------------------------------------------------
+// Clock -----------------------------------------------------------------------
 
 static const BtKey clock_keys[] = {
     {"target", NULL, bt__read_duration, offsetof(BtClock, target_ms)},
@@ -35,7 +35,7 @@ void bt__read_clock(BtReader *reader, const BtNode *value, void *field) {
     bt__check_times(reader, value, clock->target_ms, clock->limit_ms, clock->points_mp);
 }
 
-// Score -----------------------------------------------------------------------------------------
+// Score -----------------------------------------------------------------------
 
 #define WEIGHT_MAX 1000
 

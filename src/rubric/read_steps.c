@@ -7,7 +7,7 @@
 
 #define TIMES_MAX 1000
 
-// Values of details -----------------------------------------------------------------------------
+// Values of details -----------------------------------------------------------
 
 static int find_detail(BtReader *reader, const BtAction *action, const BtNode *key) {
   int index = bt_action_find_detail(action, key->text);
@@ -50,7 +50,7 @@ static void read_values(BtReader *reader, const BtNode *map, const BtAction *act
   }
 }
 
-// Matches ---------------------------------------------------------------------------------------
+// Matches ---------------------------------------------------------------------
 
 static void read_match_action(BtReader *reader, const BtNode *value, void *field) {
   *(int *)field = bt__find(reader, value, BT_NAMES(BT_NAME_ACTION), NULL);
@@ -93,7 +93,7 @@ void bt__read_match(BtReader *reader, const BtNode *value, void *field) {
     g_hash_table_add(reader->unsure, match);
 }
 
-// Checkpoints -----------------------------------------------------------------------------------
+// Checkpoints -----------------------------------------------------------------
 
 static void read_count(BtReader *reader, const BtNode *value, void *field) {
   (void)bt__whole(reader, value, 1, TIMES_MAX, field);
@@ -169,7 +169,7 @@ static const BtThings checkpoints = {BT_NAME_CHECKPOINT, checkpoint_keys,
                                      G_N_ELEMENTS(checkpoint_keys), sizeof(BtCheckpoint),
                                      &blank_checkpoint};
 
-// Phases ----------------------------------------------------------------------------------------
+// Phases ----------------------------------------------------------------------
 
 static void read_checkpoints(BtReader *reader, const BtNode *value, void *field) {
   BtPhase *phase = field;

@@ -9,7 +9,7 @@
 
 #include "rubric/yaml_tree.h"
 
-// Kinds of things with names --------------------------------------------------------------------
+// Kinds of things with names --------------------------------------------------
 
 typedef enum {
   BT_NAME_SITE,
@@ -61,7 +61,7 @@ void bt__find_all(BtReader *reader, const BtNode *list, BtNameKind kind, int **i
 // "a checkpoint", "a base rule" ...
 const char *bt__kind_name(BtNameKind kind);
 
-// Tables of keys --------------------------------------------------------------------------------
+// Tables of keys --------------------------------------------------------------
 
 // Reads `value` into `field`, whose type the reader's comment states.
 typedef void (*BtRead)(BtReader *reader, const BtNode *value, void *field);
@@ -99,7 +99,7 @@ void bt__read_list(BtReader *reader, const BtNode *node, const BtThings *how, vo
 // The same into a new block of the rubric.
 void *bt__read_new_list(BtReader *reader, const BtNode *node, const BtThings *how, int *n);
 
-// Single values ---------------------------------------------------------------------------------
+// Single values ---------------------------------------------------------------
 
 // True when `node` is of this kind and no empty text; else says so, and what was `expected`.
 bool bt__is(BtReader *reader, const BtNode *node, BtNodeKind kind, const char *expected);
@@ -136,7 +136,7 @@ bool bt__read_measured(BtReader *reader, const BtNode *node, const char *unit, g
 bool bt__read_allowed(BtReader *reader, const BtNode *node, const BtDetail *detail,
                       BtAllowed *allowed);
 
-// Sections --------------------------------------------------------------------------------------
+// Sections --------------------------------------------------------------------
 
 void bt__read_sites(BtReader *reader, const BtNode *node);
 void bt__read_actions(BtReader *reader, const BtNode *node);
@@ -156,7 +156,7 @@ void bt__read_score_rules(BtReader *reader, const BtNode *value, void *field); /
 void bt__check_times(BtReader *reader, const BtNode *map, gint64 target_ms, gint64 limit_ms,
                      gint64 points_mp);
 
-// What must hold between sections ---------------------------------------------------------------
+// What must hold between sections ---------------------------------------------
 
 void bt__check(BtReader *reader);
 void bt__check_choices(BtReader *reader);

@@ -60,7 +60,7 @@ BtWhyOut bt__why_out(const BtScoring *s, const BtBinding *binding, int checkpoin
   return s->unseen[checkpoint] ? BT_OUT_UNSEEN : BT_IN_SCORE;
 }
 
-// Injects ----------------------------------------------------------------------------------------
+// Injects ---------------------------------------------------------------------
 
 static void overtake(Walk *walk, int c) {
   BtBinding *b = walk->b;
@@ -98,7 +98,7 @@ static void overtake_redos(const BtScoring *s, BtBinding *b) {
   }
 }
 
-// Standing in ------------------------------------------------------------------------------------
+// Standing in -----------------------------------------------------------------
 
 static void count_state(Walk *walk, int plain, int sign) {
   BtPlaced *placed = &walk->b->placed[plain];
@@ -169,7 +169,7 @@ static bool bind_redo(Walk *walk, int w) {
   return true;
 }
 
-// Plain events -----------------------------------------------------------------------------------
+// Plain events ----------------------------------------------------------------
 
 // The checkpoint that an event of work fills, or -1 if all that it matches are full.
 static int open_checkpoint(const Walk *walk, const BtWork *work) {

@@ -245,7 +245,7 @@ void bt__find_displaced(BtArena *arena, const BtSequence *sequence, BtWhere *whe
   }
 }
 
-// Concordance ------------------------------------------------------------------------------------
+// Concordance -----------------------------------------------------------------
 
 // Pairs of an event of `group` and one of `earlier`, which belongs before it.
 static void count_group_pairs(const BtSequence *q, int group, int earlier, gint64 *right,

@@ -11,7 +11,7 @@ typedef struct {
   const BtLedger *ledger;
 } Writer;
 
-// Small pieces -----------------------------------------------------------------------------------
+// Small pieces ----------------------------------------------------------------
 
 // Begins a value: a comma unless it is the first of its list or object.
 static void separate(Writer *w) {
@@ -110,7 +110,7 @@ static void key_rows(Writer *w, const char *key, const GArray *rows,
   close_with(w, ']');
 }
 
-// Objects whose keys are ids of the rubric -------------------------------------------------------
+// Objects whose keys are ids of the rubric ------------------------------------
 
 typedef struct {
   const char *id;
@@ -146,7 +146,7 @@ static void key_choices(Writer *w) {
   key_entries(w, "choices", entries, n);
 }
 
-// Rows -------------------------------------------------------------------------------------------
+// Rows ------------------------------------------------------------------------
 
 static void put_step(Writer *w, gconstpointer data) {
   const BtStepRow *row = data;
@@ -253,7 +253,7 @@ static void put_reason(Writer *w, gconstpointer data) {
   key_text(w, "id", row->id);
 }
 
-// Components -------------------------------------------------------------------------------------
+// Components ------------------------------------------------------------------
 
 static const BtComponentScore *score_of(const Writer *w, BtComponent component) {
   return &w->ledger->component[component];

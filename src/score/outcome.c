@@ -99,7 +99,7 @@ void bt__score_outcome(const BtScoring *s, BtTally *tally) {
   tally->outcome = of_line[tally->line];
 }
 
-// Reasons ----------------------------------------------------------------------------------------
+// Reasons ---------------------------------------------------------------------
 
 static GArray *add_reason(BtScoring *s, BtReasonCode code, const char *id) {
   BtReason reason = {code, id, g_array_new(FALSE, FALSE, sizeof(int))};

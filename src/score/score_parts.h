@@ -14,7 +14,7 @@
 
 #include <benchtally/score.h>
 
-// Arena ------------------------------------------------------------------------------------------
+// Arena -----------------------------------------------------------------------
 
 typedef struct BtArenaBlock BtArenaBlock;
 typedef struct {
@@ -32,7 +32,7 @@ void *bt__arena_alloc(BtArena *arena, gsize n, gsize size);
 void bt__arena_clear(BtArena *arena);
 #define bt__arena_new(arena, Type, n) ((Type *)bt__arena_alloc((arena), (gsize)(n), sizeof(Type)))
 
-// The log (sections 2 and 3) ---------------------------------------------------------------------
+// The log (sections 2 and 3) --------------------------------------------------
 
 // The time of an inject that holds from the beginning: before every other.
 #define BT__BEGINNING_MS G_MININT64
@@ -88,7 +88,7 @@ typedef struct {
 // lists that do not depend on binding.
 void bt__read_log(BtScoring *s, const BtObservation *observation);
 
-// Matching (sections 4 and 5) --------------------------------------------------------------------
+// Matching (sections 4 and 5) -------------------------------------------------
 
 // The value `event` logged for `detail` of its action; NULL if it was not logged.
 const BtDetailValue *bt__logged(const BtEvent *event, int detail);
@@ -108,7 +108,7 @@ void bt__match_work(BtScoring *s);
 // when some redo names a number.
 int bt__find_work(const BtScoring *s, int seq);
 
-// Binding (sections 3 and 4) ---------------------------------------------------------------------
+// Binding (sections 3 and 4) --------------------------------------------------
 
 typedef enum { BT__UNPLANNED, BT__BOUND, BT__REDO, BT__EXTRA, BT__OVERTAKEN } BtPlace;
 
@@ -149,7 +149,7 @@ void bt__bind(const BtScoring *s, BtBinding *binding, const int *options);
 bool bt__in_force(const BtHeld *held);
 BtWhyOut bt__why_out(const BtScoring *s, const BtBinding *binding, int checkpoint);
 
-// Scores of one combination of options -----------------------------------------------------------
+// Scores of one combination of options ----------------------------------------
 
 typedef struct {
   bool listed; // it is judged: its inject happened; no inject suspended it
@@ -223,7 +223,7 @@ void bt__outcome_reasons(BtScoring *s, const BtBinding *binding, const BtTally *
 // tally to be cleared by the caller.
 void bt__take_choices(BtScoring *s, const BtBinding **binding, BtTally **tally);
 
-// Lists ------------------------------------------------------------------------------------------
+// Lists -----------------------------------------------------------------------
 
 // A new list of sequence numbers with room for `n`; for none a share of the one empty list.
 GArray *bt__events_new(BtScoring *s, int n);

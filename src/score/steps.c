@@ -53,7 +53,7 @@ void bt__score_steps(const BtScoring *s, const BtBinding *binding, BtTally *tall
   steps->assessed = tally->sound[BT_STEPS] && steps->possible_mp > 0;
 }
 
-// Rows -------------------------------------------------------------------------------------------
+// Rows ------------------------------------------------------------------------
 
 // How many entries each list of a row will have.
 typedef struct {

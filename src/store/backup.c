@@ -22,7 +22,7 @@ static bool fail(const char *path, const char *what, GError **error) {
   return false;
 }
 
-// Checking ---------------------------------------------------------------------------------------
+// Checking --------------------------------------------------------------------
 
 static bool is_sound(BtDb *copy, const char *path, GError **error) {
   g_autoptr(BtQuery) query = bt__query(copy, &check_sql, error, NO_ARGS);
@@ -61,7 +61,7 @@ static bool check_copy(BtBook *book, const char *copy_path, const char *path, GE
   return sound;
 }
 
-// Files ------------------------------------------------------------------------------------------
+// Files -----------------------------------------------------------------------
 
 static bool flush(const char *path, int flags) {
   int fd = open(path, flags | O_CLOEXEC);

@@ -6,7 +6,7 @@
 
 #include "store/entry.h"
 
-// Writing ----------------------------------------------------------------------------------------
+// Writing ---------------------------------------------------------------------
 
 static void write_value(GString *out, const BtDetail *detail, const BtDetailValue *value) {
   if (detail->kind == BT_DETAIL_WORD)
@@ -38,7 +38,7 @@ void bt__details_write(GString *out, const BtAction *action, const BtEvent *even
   g_string_append_c(out, '}');
 }
 
-// Reading ----------------------------------------------------------------------------------------
+// Reading ---------------------------------------------------------------------
 
 static char short_escape(char c) {
   switch (c) {

@@ -50,7 +50,7 @@ char **bt__rubric_ids(BtBook *book) {
   return (char **)g_ptr_array_free(ids, FALSE);
 }
 
-// Adding -----------------------------------------------------------------------------------------
+// Adding ----------------------------------------------------------------------
 
 static bool insert_edition(BtBook *book, const BtRubric *rubric, GError **error) {
   gint64 now_ms = bt__now_ms(book);
@@ -91,7 +91,7 @@ bool bt_book_add_rubric(BtBook *book, const BtRubric *rubric, bool *added, GErro
   return done;
 }
 
-// Reading ----------------------------------------------------------------------------------------
+// Reading ---------------------------------------------------------------------
 
 static void free_edition(gpointer edition) {
   bt_edition_free(edition);

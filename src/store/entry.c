@@ -19,7 +19,7 @@ int bt__record_kind_from_name(const char *name) {
   return -1;
 }
 
-// Sealing ----------------------------------------------------------------------------------------
+// Sealing ---------------------------------------------------------------------
 
 // Every column that is not in the link stands in the body, so that none can change unseen.
 static void append_body(GString *out, const BtEntry *entry) {
@@ -87,7 +87,7 @@ void bt__entry_seal(GString *scratch, const BtEntry *entry, const BtOpening *ope
   bt__link_sha256(scratch, &link, link_sha256);
 }
 
-// Rows -------------------------------------------------------------------------------------------
+// Rows ------------------------------------------------------------------------
 
 static const BtSql insert_entry = {"write the record",
                                    "INSERT INTO entry(" BT_ENTRY_COLUMNS
@@ -163,7 +163,7 @@ bool bt__entry_same_event(const BtEntry *a, const BtEntry *b) {
          g_strcmp0(a->details, b->details) == 0 && (!a->id || !b->id || strcmp(a->id, b->id) == 0);
 }
 
-// From events ------------------------------------------------------------------------------------
+// From events -----------------------------------------------------------------
 
 static const char *item_of(const BtRubric *rubric, const BtEvent *event) {
   switch (event->kind) {
@@ -209,7 +209,7 @@ void bt__entry_from_event(BtEntry *entry, const BtRubric *rubric, const BtEvent 
   entry->details = text->details->len > 0 ? text->details->str : NULL;
 }
 
-// To events --------------------------------------------------------------------------------------
+// To events -------------------------------------------------------------------
 
 static bool resolve_item(const BtEntry *entry, const BtRubric *rubric, BtEvent *event) {
   if (!entry->item)

@@ -48,7 +48,7 @@ bool bt__entry_read(BtQuery *query, BtEntry *entry);
 // Whether both say the same of the same event; ids are compared when both have one.
 bool bt__entry_same_event(const BtEntry *a, const BtEntry *b);
 
-// Events -----------------------------------------------------------------------------------------
+// Events ----------------------------------------------------------------------
 
 // Room for the strings that an entry of an event borrows.
 typedef struct {
@@ -74,7 +74,7 @@ typedef struct {
 bool bt__entry_to_event(const BtEntry *entry, const BtRubric *rubric, const BtNames *names,
                         BtEvent *event, BtEventRoom *room);
 
-// Details ----------------------------------------------------------------------------------------
+// Details ---------------------------------------------------------------------
 
 // Appends the details as a canonical JSON object: {"length":16000,"use":"lag"}.
 void bt__details_write(GString *out, const BtAction *action, const BtEvent *event);

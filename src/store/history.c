@@ -21,7 +21,7 @@ static const BtSql read_history = {"read the history",
                                    "SELECT " BT_ENTRY_COLUMNS
                                    " FROM entry WHERE observation_id = ?1 ORDER BY number"};
 
-// Words ------------------------------------------------------------------------------------------
+// Words -----------------------------------------------------------------------
 
 static void append_detail(GString *out, const BtDetail *detail, const BtDetailValue *value) {
   g_string_append_printf(out, "%s%s ", out->len ? ", " : "", detail->name);
@@ -79,7 +79,7 @@ static BtRecord *new_record(const BtEntry *entry, const BtRubric *rubric) {
   return record;
 }
 
-// What counts ------------------------------------------------------------------------------------
+// What counts -----------------------------------------------------------------
 
 // The record that counts for each sequence number; later records take the place of earlier ones.
 static void follow(GHashTable *counts, BtRecord *record) {

@@ -43,7 +43,7 @@ static void free_incoming(gpointer data) {
   g_free(incoming);
 }
 
-// Faults -----------------------------------------------------------------------------------------
+// Faults ----------------------------------------------------------------------
 
 // `wrong` and `expected` are taken over.
 static void add_fault(Import *import, gint64 line, char *wrong, char *expected) {
@@ -76,7 +76,7 @@ static void refuse_difference(Import *import, Incoming *incoming, gint64 line, c
   g_free(what);
 }
 
-// Observations -----------------------------------------------------------------------------------
+// Observations ----------------------------------------------------------------
 
 static Incoming *add_incoming(Import *import, const BtHeader *header) {
   Incoming *incoming = g_new0(Incoming, 1);
@@ -121,7 +121,7 @@ static gpointer take_observation(const BtHeader *header, const BtRubric *rubric,
   return done ? incoming : NULL;
 }
 
-// Events -----------------------------------------------------------------------------------------
+// Events ----------------------------------------------------------------------
 
 static const BtSql next_event = {"compare with the log",
                                  "SELECT " BT_ENTRY_COLUMNS
@@ -199,7 +199,7 @@ static bool take_event(gpointer observation, const BtEvent *event, const char *i
                            : add_event(import, incoming, &entry, line, error);
 }
 
-// The whole file ---------------------------------------------------------------------------------
+// The whole file --------------------------------------------------------------
 
 static const BtRubric *find_rubric(const char *id, int edition, gpointer user_data,
                                    GError **error) {

@@ -3,7 +3,7 @@
 
 #include <string.h>
 
-// Rows -------------------------------------------------------------------------------------------
+// Rows ------------------------------------------------------------------------
 
 static const BtSql one_observation = {
     "look the observation up",
@@ -93,7 +93,7 @@ const BtRubric *bt__observation_rubric(BtBook *book, const BtHeader *header, GEr
   return rubric;
 }
 
-// Sessions ---------------------------------------------------------------------------------------
+// Sessions --------------------------------------------------------------------
 
 static const BtSql one_session = {
     "look the session up",
@@ -137,7 +137,7 @@ bool bt__session_enter(BtBook *book, const BtHeader *header, bool *added, BtRefu
   return row == 1;
 }
 
-// Opening ----------------------------------------------------------------------------------------
+// Opening ---------------------------------------------------------------------
 
 static const BtSql add_observation = {
     "open the observation",
@@ -201,7 +201,7 @@ bool bt__observation_open(BtBook *book, const BtHeader *header, const char *sour
   return refusal->wrong || open_chain(book, &opening, source, chain, error);
 }
 
-// Chains -----------------------------------------------------------------------------------------
+// Chains ----------------------------------------------------------------------
 
 static void count_record(BtChain *chain, const BtEntry *entry) {
   chain->records = entry->number;
@@ -230,7 +230,7 @@ bool bt__chain_save(BtBook *book, const BtChain *chain, GError **error) {
                       INT(chain->amends), BLOB(chain->head, BT_SHA256_BYTES)));
 }
 
-// Closing ----------------------------------------------------------------------------------------
+// Closing ---------------------------------------------------------------------
 
 static const BtSql close_observation = {
     "close the observation", "UPDATE observation SET closed_ms = ?2, receipt = ?3 WHERE id = ?1"};

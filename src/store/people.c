@@ -38,7 +38,7 @@ void bt__refusal_to_error(const BtRefusal *refusal, GError **error) {
   g_set_error(error, BT_ERROR, (gint)refusal->code, "%s; %s", refusal->wrong, refusal->expected);
 }
 
-// Reading ----------------------------------------------------------------------------------------
+// Reading ---------------------------------------------------------------------
 
 #define PERSON_COLUMNS                                                                             \
   "SELECT p.code, n.name, p.role, p.level, p.cohort "                                              \
@@ -79,7 +79,7 @@ BtPerson *bt_book_person(BtBook *book, const char *code, GError **error) {
   return query && bt__step(query, error) == 1 ? read_person(query) : NULL;
 }
 
-// Adding -----------------------------------------------------------------------------------------
+// Adding ----------------------------------------------------------------------
 
 static const BtSql add_person = {
     "add the person", "INSERT INTO person(code, role, level, cohort) VALUES (?1, ?2, ?3, ?4)"};
@@ -220,7 +220,7 @@ bool bt_book_amend_person(BtBook *book, const BtPerson *changes, bool *changed, 
   return done;
 }
 
-// Who may be what --------------------------------------------------------------------------------
+// Who may be what -------------------------------------------------------------
 
 static const BtSql trainee_codes = {"list the trainees",
                                     "SELECT code FROM person WHERE role = 'trainee'"};

@@ -36,7 +36,7 @@ static void add_fault(Reader *reader, char *wrong, const char *expected) {
     g_free(wrong);
 }
 
-// Header -----------------------------------------------------------------------------------------
+// Header ----------------------------------------------------------------------
 
 static int find_column(const char *name) {
   for (int i = 0; i < COLUMNS; i++) {
@@ -76,7 +76,7 @@ static void read_header(Reader *reader) {
   reader->header_sound = !reader->faulty;
 }
 
-// Rows -------------------------------------------------------------------------------------------
+// Rows ------------------------------------------------------------------------
 
 static void add_person(Reader *reader, BtPerson *person) {
   bool added = false;
@@ -118,7 +118,7 @@ static void read_row(Reader *reader) {
   add_person(reader, &person);
 }
 
-// libcsv -----------------------------------------------------------------------------------------
+// libcsv ----------------------------------------------------------------------
 
 static void on_field(void *data, size_t length, void *user_data) {
   Reader *reader = user_data;
@@ -156,7 +156,7 @@ static void parse(Reader *reader, const char *text, gsize length) {
   csv_free(&parser);
 }
 
-// The file ---------------------------------------------------------------------------------------
+// The file --------------------------------------------------------------------
 
 static bool check_text(Reader *reader, const char *text, gsize length) {
   gssize at = bt_utf8_fault(text, length);

@@ -11,7 +11,7 @@ static const char *source_of(const BtHeader *header) {
   return bt_mode_name(header->mode);
 }
 
-// Opening ----------------------------------------------------------------------------------------
+// Opening ---------------------------------------------------------------------
 
 static bool begin(BtBook *book, const BtHeader *header, gint64 *observation_id, GError **error) {
   gint64 known = bt__observation_find(book, header, error);
@@ -41,7 +41,7 @@ bool bt_book_begin(BtBook *book, const BtHeader *header, gint64 *observation_id,
   return bt__begin(book, error) && bt__end(book, begin(book, header, observation_id, error), error);
 }
 
-// Events -----------------------------------------------------------------------------------------
+// Events ----------------------------------------------------------------------
 
 static bool check_details(const BtEvent *event, GError **error) {
   if (event->n_details <= BT_DETAILS_MAX)
@@ -128,7 +128,7 @@ bool bt_book_append(BtBook *book, gint64 observation_id, const BtEvent *event, c
   return done;
 }
 
-// Corrections ------------------------------------------------------------------------------------
+// Corrections -----------------------------------------------------------------
 
 static const BtSql find_event = {
     "look the event up",
@@ -204,7 +204,7 @@ bool bt_book_amend(BtBook *book, gint64 observation_id, int seq, const BtEvent *
          bt__end(book, amend(book, observation_id, seq, event, reason, error), error);
 }
 
-// Closing ----------------------------------------------------------------------------------------
+// Closing ---------------------------------------------------------------------
 
 static bool finish(BtBook *book, gint64 observation_id, char **receipt, GError **error) {
   g_autoptr(BtObservationRow) row = open_row(book, observation_id, error);
@@ -221,8 +221,7 @@ bool bt_book_finish(BtBook *book, gint64 observation_id, char **receipt, GError 
   return done;
 }
 
-// Naming the observation of record
-// -----------------------------------------------------------------
+// Naming the observation of record --------------------------------------------
 
 static const BtSql name_sql = {"name the observation of record",
                                "UPDATE session SET of_record = ?2 WHERE code = ?1"};

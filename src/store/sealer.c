@@ -50,7 +50,7 @@ static Batch *take_up(BtSealer *sealer, Batch **place) {
   return batch;
 }
 
-// The thread -------------------------------------------------------------------------------------
+// The thread ------------------------------------------------------------------
 
 static void seal(Slot *slot, GString *scratch) {
   BtEntry *entry = &slot->entry;
@@ -97,7 +97,7 @@ void bt__sealer_free(BtSealer *sealer) {
   g_free(sealer);
 }
 
-// Batches ----------------------------------------------------------------------------------------
+// Batches ---------------------------------------------------------------------
 
 static bool write_batch(BtSealer *sealer, Batch *batch, GError **error) {
   for (int i = 0; i < batch->used; i++) {

@@ -27,7 +27,7 @@ gint64 bt__body_int(const json_t *body, const char *name) {
   return json_is_integer(value) ? json_integer_value(value) : -1;
 }
 
-// Chains -----------------------------------------------------------------------------------------
+// Chains ----------------------------------------------------------------------
 
 gint64 bt__walk_gap(BtWalk *walk, gint64 number) {
   gint64 gap = number - walk->number - 1;
@@ -60,7 +60,7 @@ bool bt__walk_step(BtWalk *walk, GString *scratch, const BtLink *link,
   return fits;
 }
 
-// The file itself --------------------------------------------------------------------------------
+// The file itself -------------------------------------------------------------
 
 static const BtSql integrity = {"check the file", "PRAGMA integrity_check(5)"};
 
@@ -75,7 +75,7 @@ static bool verify_file(BtVerifier *verifier, GError **error) {
   return row == 0;
 }
 
-// All --------------------------------------------------------------------------------------------
+// All -------------------------------------------------------------------------
 
 static void free_body(gpointer body) {
   json_decref(body);

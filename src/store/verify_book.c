@@ -6,7 +6,7 @@
 
 #include "store/verify.h"
 
-// What the chain says ----------------------------------------------------------------------------
+// What the chain says ---------------------------------------------------------
 
 static void keep(GHashTable *bodies, const char *key, json_t *body) {
   if (key)
@@ -50,7 +50,7 @@ static void remember(BtVerifier *verifier, const char *kind, json_t *body) {
   }
 }
 
-// The chain --------------------------------------------------------------------------------------
+// The chain -------------------------------------------------------------------
 
 static const BtSql read_chain = {"read the book's own chain",
                                  "SELECT number, kind, wall_ms, body, body_sha256, link_sha256 "
@@ -148,7 +148,7 @@ bool bt__verify_book_chain(BtVerifier *verifier, GError **error) {
   return done;
 }
 
-// People -----------------------------------------------------------------------------------------
+// People ----------------------------------------------------------------------
 
 static const BtSql read_people = {"read the people",
                                   "SELECT p.code, p.role, p.level, p.cohort, n.name, n.salt "
@@ -229,7 +229,7 @@ bool bt__verify_people(BtVerifier *verifier, GError **error) {
   return row == 0;
 }
 
-// Editions ---------------------------------------------------------------------------------------
+// Editions --------------------------------------------------------------------
 
 static const BtSql read_editions = {
     "read the editions", "SELECT rubric || ' ' || edition, title, sha256, text, added_ms, rubric, "
@@ -261,7 +261,7 @@ bool bt__verify_editions(BtVerifier *verifier, GError **error) {
                       "rubric edition", error);
 }
 
-// Sessions ---------------------------------------------------------------------------------------
+// Sessions --------------------------------------------------------------------
 
 static const BtSql read_sessions = {
     "read the sessions",

@@ -19,7 +19,7 @@ typedef struct {
   guint8 close_link[BT_SHA256_BYTES];
 } Chain;
 
-// Records ----------------------------------------------------------------------------------------
+// Records ---------------------------------------------------------------------
 
 static const BtSql read_entries = {"read the records",
                                    "SELECT " BT_ENTRY_COLUMNS
@@ -95,7 +95,7 @@ static bool walk_entries(Chain *chain, GError **error) {
   return row == 0;
 }
 
-// The observation's row --------------------------------------------------------------------------
+// The observation's row -------------------------------------------------------
 
 static bool has_receipt_of(const char *receipt, const guint8 link[BT_SHA256_BYTES]) {
   char hex[BT_SHA256_HEX + 1];
@@ -200,7 +200,7 @@ static bool verify_observation(BtVerifier *verifier, gint64 id, GError **error) 
   return bt__verify_results(verifier, row, label, vouched, error);
 }
 
-// All --------------------------------------------------------------------------------------------
+// All -------------------------------------------------------------------------
 
 static const BtSql list_ids = {
     "read the observations",

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // Times the engine alone: score_speed_tool RUBRIC EVENTS [ROUNDS] scores every observation of a log
-// ROUNDS times and prints nanoseconds of processor time an event; without a log, random ones of 45 events against
-// random rubrics of 20 checkpoints.
+// ROUNDS times and prints nanoseconds of processor time an event; without a log, random ones of 45
+// events against random rubrics of 20 checkpoints.
 #include <stdio.h>
 #include <stdlib.h>
 #include <time.h>

@@ -64,7 +64,7 @@ def rows_of(sheet, table):
             if any(cell.value not in (None, "") for cell in row)]
 
 
-# Structure ---------------------------------------------------------------------------------------
+# Structure --------------------------------------------------------------------
 
 def check_sheet(name, sheet):
     if sheet.merged_cells.ranges:
@@ -94,7 +94,7 @@ def check_structure(path, book):
     same(f"{path}: names of tables", len(names), len(set(names)))
 
 
-# Numbers -----------------------------------------------------------------------------------------
+# Numbers ----------------------------------------------------------------------
 
 def check_sessions(path, sheet, mine, scores):
     rows = rows_of(sheet, "Sessions")

@@ -69,7 +69,7 @@ static GPtrArray *check_book(const Fixture *fixture, BtBook **book) {
   return rows;
 }
 
-// Import -----------------------------------------------------------------------------------------
+// Import ----------------------------------------------------------------------
 
 static void import_child(const Fixture *fixture, const char *log) {
   g_autoptr(GPtrArray) faults = bt_faults_new();
@@ -107,7 +107,7 @@ static int import_round(const Fixture *fixture, const char *log, const char *sou
   return rows->len != 0;
 }
 
-// Recording --------------------------------------------------------------------------------------
+// Recording -------------------------------------------------------------------
 
 // Each event that is acknowledged is told to the parent by a byte.
 static void record_child(const Fixture *fixture, int acknowledge) {

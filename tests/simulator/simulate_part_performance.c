@@ -18,7 +18,7 @@ typedef struct {
   bool *taken; // by checkpoint: part of this attempt
 } Attempt;
 
-// Values -----------------------------------------------------------------------
+// Values ----------------------------------------------------------------------
 
 // What both ranges hold.
 static BtRange both(const BtRange *a, const BtRange *b) {
@@ -93,7 +93,7 @@ static void fill_details(const Attempt *attempt, const BtCheckpoint *checkpoint,
   }
 }
 
-// The flow -----------------------------------------------------------------------
+// The flow --------------------------------------------------------------------
 
 static void add_deed(Attempt *attempt, Deed deed) {
   deed.at_ms = attempt->clock_ms;
@@ -165,7 +165,7 @@ static void do_checkpoint(Attempt *attempt, int index, int steps) {
   }
 }
 
-// Order --------------------------------------------------------------------------
+// Order -----------------------------------------------------------------------
 
 static bool must_precede(const BtRubric *rubric, int before, int after, int inject) {
   for (int r = 0; r < rubric->n_rules; r++) {

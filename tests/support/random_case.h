@@ -298,7 +298,7 @@ static inline BtRubric *random_rubric(Dice *dice, const RandomShape *shape) {
   return rubric;
 }
 
-// Logs -------------------------------------------------------------------------------------------
+// Logs ------------------------------------------------------------------------
 
 static inline BtEvent random_work(const BtRubric *rubric, Dice *dice, int seq,
                                   BtDetailValue *details) {

@@ -32,6 +32,12 @@ gets bt_file_read
 TXT
 grep -nE '\b(TODO|FIXME|XXX|HACK)\b' $sources && finding "unfinished work is no comment: do it, or file it"
 
+# A section begins with its title and a ruler to column 80, in one line.
+rulers=$(grep -nE '^(//|#).*--------$' $sources dev $(find tests -name '*.sh' -o -name '*.py') |
+  awk '{ line = $0; sub(/^[^:]*:[^:]*:/, "", line)
+         if (length(line) != 80 || line ~ /^(\/\/|#) *-+$/) print $0 ": no ruler of a title to column 80" }')
+[ -z "$rulers" ] || finding "$rulers"
+
 # One door to SQL.
 hits=$(grep -ln 'sqlite3\.h' $(find src -name '*.[ch]') | grep -v '^src/store/' || true)
 [ -z "$hits" ] || finding "$hits: sqlite3.h outside src/store"

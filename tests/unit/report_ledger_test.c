@@ -171,7 +171,7 @@ static void assert_noted(const char *wanted) {
     fail_msg("not noted: %s\n%s", wanted, text);
 }
 
-// Rows -------------------------------------------------------------------------------------------
+// Rows ------------------------------------------------------------------------
 
 // Steps 11/11, order 3/3, time 6/6, technique 6/6, product 4 x (3 - 2)/(3 - 1) = 2 of 4, rating
 // 4 x 3/4 = 3 of 4: (40 + 20 + 10 + 10 + 5 + 7.5) / 100 = 92.5 %.
@@ -245,7 +245,7 @@ static void points_of_rows_and_their_moment_are_kept(void **state) {
     assert_int_equal(given_mp[i], ledger->component[i].given_mp);
 }
 
-// Reasons ----------------------------------------------------------------------------------------
+// Reasons ---------------------------------------------------------------------
 
 // `clean` with one row replaced (or left out: NULL) and one added at the end.
 static void score_changed(guint at, const char *instead, const char *added) {
@@ -348,7 +348,7 @@ static void a_floor_is_named_with_its_percentage(void **state) {
       "not asked for.");
 }
 
-// Lists ------------------------------------------------------------------------------------------
+// Lists -----------------------------------------------------------------------
 
 static void what_the_score_does_not_hold_is_noted(void **state) {
   (void)state;
@@ -373,7 +373,7 @@ static void what_the_score_does_not_hold_is_noted(void **state) {
   assert_line("needless", "none; minor, 1 lost each", "2:10", "Found once.");
 }
 
-// Text -------------------------------------------------------------------------------------------
+// Text ------------------------------------------------------------------------
 
 static void no_line_of_the_text_is_wider_than_asked(void **state) {
   (void)state;

@@ -12,7 +12,7 @@
 
 #include <cmocka.h>
 
-// Matches ---------------------------------------------------------------------------------------
+// Matches ---------------------------------------------------------------------
 
 // Three sites (and none); a whole detail of -2..9 (or not logged), a word of three (or not logged).
 #define SITES    3
@@ -120,7 +120,7 @@ static void matches_as_sets_of_events(void **state) {
   assert_true(inside > 1000 && apart > 1000); // so that both answers were tried
 }
 
-// Circles ---------------------------------------------------------------------------------------
+// Circles ---------------------------------------------------------------------
 
 #define CHECKPOINTS 5
 

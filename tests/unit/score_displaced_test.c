@@ -98,7 +98,7 @@ static int width(const Order *order) {
   return in_place;
 }
 
-// Known facts ------------------------------------------------------------------------------------
+// Known facts -----------------------------------------------------------------
 
 static int binomial(int n, int k) {
   gint64 result = 1;
@@ -186,7 +186,7 @@ static void chain_keeps_its_top_and_antichain_all(void **state) {
   g_free(apart.below);
 }
 
-// Brute force ------------------------------------------------------------------------------------
+// Brute force -----------------------------------------------------------------
 
 static bool is_antichain(const Order *order, guint set) {
   for (int x = 0; x < order->n; x++) {
@@ -317,7 +317,7 @@ static void width_equals_the_fewest_chains(void **state) {
   }
 }
 
-// Groups of several events, equal times among them ------------------------------------------------
+// Groups of several events, equal times among them ----------------------------
 
 typedef struct {
   int start[SMALL_MAX + 1], before_start[SMALL_MAX + 1], before[SMALL_MAX * SMALL_MAX];

@@ -116,7 +116,7 @@ static void rows_add_up_to_their_component(void **state) {
   }
 }
 
-// Leaving an event out (property ii) -------------------------------------------------------------
+// Leaving an event out (property ii) ------------------------------------------
 
 // The last event that stands in for what `seq` (a bound event) was; `seq` itself if none does.
 // Conforming events that something stands in for cannot be told from the ledger's lists alone, so
@@ -238,7 +238,7 @@ static void leaving_work_out_never_helps(void **state) {
   assert_true(met.turned_to_pass > 10);
 }
 
-// The same bytes ---------------------------------------------------------------------------------
+// The same bytes --------------------------------------------------------------
 
 static char *score_json(const BtRubric *rubric, const BtObservation *observation) {
   BtLedger *ledger = bt_score(rubric, observation);
@@ -284,7 +284,7 @@ static void same_input_same_bytes(void **state) {
   }
 }
 
-// JSON -------------------------------------------------------------------------------------------
+// JSON ------------------------------------------------------------------------
 
 static void check_numbers(const json_t *value) {
   const char *key;
@@ -316,7 +316,7 @@ static void json_is_canonical(void **state) {
   }
 }
 
-// Any log ----------------------------------------------------------------------------------------
+// Any log ---------------------------------------------------------------------
 
 static void thousands_of_events_still_give_a_ledger(void **state) {
   (void)state;

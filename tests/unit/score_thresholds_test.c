@@ -76,7 +76,7 @@ static BtReasonCode first_reason(const BtLedger *ledger) {
   return g_array_index(ledger->reasons, BtReason, 0).code;
 }
 
-// Marks ------------------------------------------------------------------------------------------
+// Marks -----------------------------------------------------------------------
 
 // The first of two checkpoints done.
 static BtLedger *score_first_of_two(const BtRubric *rubric) {
@@ -143,7 +143,7 @@ static void percent_is_cut(void **state) {
   bt_rubric_free(rubric);
 }
 
-// Time -------------------------------------------------------------------------------------------
+// Time ------------------------------------------------------------------------
 
 // 60 points from 1 min to 2 min: a millisecond costs a thousandth of a point.
 static const struct {
@@ -201,7 +201,7 @@ static void quiet_around_its_limit(void **state) {
   }
 }
 
-// Product ----------------------------------------------------------------------------------------
+// Product ---------------------------------------------------------------------
 
 typedef struct {
   gint64 value_milli, given_mp;
@@ -247,7 +247,7 @@ static void measure_mirrored(void **state) {
   check_measure(&measure, rows, G_N_ELEMENTS(rows));
 }
 
-// Steps and technique ----------------------------------------------------------------------------
+// Steps and technique ---------------------------------------------------------
 
 static void rows_round_half_away_from_zero(void **state) {
   (void)state;
@@ -328,7 +328,7 @@ static void critical_steps_around_least(void **state) {
   }
 }
 
-// Order ------------------------------------------------------------------------------------------
+// Order -----------------------------------------------------------------------
 
 static BtRule rule_of(const char *id, int *first, int *then, gint64 lose_mp) {
   return (BtRule){.id = (char *)id,
@@ -367,7 +367,7 @@ static void inject_rule_around_its_inject(void **state) {
   }
 }
 
-// Choices ----------------------------------------------------------------------------------------
+// Choices ---------------------------------------------------------------------
 
 // An event matches the first option, but an earlier checkpoint takes it in every combination: no
 // option is ever bound, so the first is taken, though the second would give 2/3 instead of 1/3.
@@ -399,7 +399,7 @@ static void option_matched_but_never_bound(void **state) {
   bt_rubric_free(rubric);
 }
 
-// Large numbers ----------------------------------------------------------------------------------
+// Large numbers ---------------------------------------------------------------
 
 // 10,000 points over 24 h: f = (24 - 8) / (24 - 1) = 16/23, steps 1/3 of 3,000 x 10,000 points:
 // 10,000,000 x 16/69 = 2,318,840.57... thousandths.

@@ -67,7 +67,7 @@ static void assert_sound(BtBook *book) {
   bt_verify_report_clear(&report);
 }
 
-// People and editions ----------------------------------------------------------------------------
+// People and editions ---------------------------------------------------------
 
 static void the_same_person_again_is_no_error(void **state) {
   g_autoptr(BtBook) book = filled_book(*state);
@@ -166,7 +166,7 @@ static void an_edition_is_frozen(void **state) {
   assert_true(g_error_matches(error, BT_ERROR, BT_ERROR_CONFLICT));
 }
 
-// Recording --------------------------------------------------------------------------------------
+// Recording -------------------------------------------------------------------
 
 static const BtHeader live = {.session = "S-100",
                               .trainee = "T-01",
@@ -326,7 +326,7 @@ static void people_who_may_not_are_refused(void **state) {
   assert_holds(self->message, "in mode self both are the trainee");
 }
 
-// Import -----------------------------------------------------------------------------------------
+// Import ----------------------------------------------------------------------
 
 static void an_import_closes_and_scores(void **state) {
   g_autoptr(BtBook) book = filled_book(*state);
@@ -452,7 +452,7 @@ static void an_id_that_is_taken_is_a_fault_with_its_line(void **state) {
   assert_sound(book);
 }
 
-// Lists ------------------------------------------------------------------------------------------
+// Lists -----------------------------------------------------------------------
 
 static void the_first_closed_live_observation_is_of_record(void **state) {
   g_autoptr(BtBook) book = filled_book(*state);

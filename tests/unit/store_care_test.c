@@ -62,7 +62,7 @@ static void assert_sound(BtBook *book) {
   bt_verify_report_clear(&report);
 }
 
-// What is no book --------------------------------------------------------------------------------
+// What is no book -------------------------------------------------------------
 
 static void a_missing_book_is_only_made_on_request(void **state) {
   assert_refused(*state, BT_BOOK_READ, BT_ERROR_FILE, "cannot be opened");
@@ -114,7 +114,7 @@ static void a_truncated_book_is_found_out(void **state) {
   }
 }
 
-// Versions ---------------------------------------------------------------------------------------
+// Versions --------------------------------------------------------------------
 
 static void a_newer_book_is_refused(void **state) {
   make_book(*state);
@@ -143,7 +143,7 @@ static void an_older_book_is_brought_forward_by_a_writer(void **state) {
   bt_book_close(book);
 }
 
-// Locks ------------------------------------------------------------------------------------------
+// Locks -----------------------------------------------------------------------
 
 static void a_book_that_another_program_holds_is_busy(void **state) {
   make_book(*state);
@@ -216,7 +216,7 @@ static void two_writers_and_a_reader_get_on(void **state) {
   bt_book_close(reader);
 }
 
-// Read-only --------------------------------------------------------------------------------------
+// Read-only -------------------------------------------------------------------
 
 // Runs `work` as one who owns nothing; root may write anywhere, so it steps down first.
 static void as_a_stranger(const Fixture *fixture, int (*work)(const Fixture *)) {
@@ -285,7 +285,7 @@ static void a_read_only_folder_with_a_wal_is_not_read_in_part(void **state) {
   as_a_stranger(fixture, is_told_of_the_wal);
 }
 
-// Backups ----------------------------------------------------------------------------------------
+// Backups ---------------------------------------------------------------------
 
 static void a_backup_is_made_while_recording_goes_on(void **state) {
   const Fixture *fixture = *state;

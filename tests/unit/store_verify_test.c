@@ -42,7 +42,7 @@ typedef struct {
   GPtrArray *triggers;
 } Bench;
 
-// SQL --------------------------------------------------------------------------------------------
+// SQL -------------------------------------------------------------------------
 
 static void run(sqlite3 *raw, const char *sql) {
   char *why = NULL;
@@ -84,7 +84,7 @@ static sqlite3 *open_raw(const char *path) {
   return raw;
 }
 
-// A book with everything in it -------------------------------------------------------------------
+// A book with everything in it ------------------------------------------------
 
 #define OPEN_ROW(session, trainee, assessor, mode)                                                 \
   FIXTURE_ROW(session, trainee, assessor, mode)                                                    \
@@ -145,7 +145,7 @@ static int teardown(void **state) {
   return 0;
 }
 
-// Breaking in ------------------------------------------------------------------------------------
+// Breaking in -----------------------------------------------------------------
 
 // A fresh copy of the sound book with its guards down.
 static sqlite3 *break_in(const Bench *bench) {
@@ -193,7 +193,7 @@ static void assert_found(const Bench *bench, sqlite3 *raw, const char *what, con
     fail_msg("%s: \"%s\" does not name \"%s\"", what, (char *)findings->pdata[0], label);
 }
 
-// Rows -------------------------------------------------------------------------------------------
+// Rows ------------------------------------------------------------------------
 
 // A condition that finds each row, and its key, as SQL; side by side.
 typedef struct {
@@ -235,7 +235,7 @@ static char *label_of(sqlite3 *raw, const Table *table, const char *where) {
   return g_strdup(label->pdata[0]);
 }
 
-// Changing ---------------------------------------------------------------------------------------
+// Changing --------------------------------------------------------------------
 
 // Another value of the column's own kind; what is NULL becomes a value.
 static const char another[] = "CASE typeof(%s) WHEN 'integer' THEN %s + 1000 "
@@ -357,7 +357,7 @@ static int swap_rows(const Bench *bench, const Table *table, const Rows *rows, g
   return 1;
 }
 
-// Tests ------------------------------------------------------------------------------------------
+// Tests -----------------------------------------------------------------------
 
 static void a_sound_book_has_no_findings(void **state) {
   g_autoptr(GPtrArray) findings = findings_after(*state, break_in(*state));
