@@ -18,19 +18,21 @@ void bt_session_row_free(BtSessionRow *row) {
 
 // The observation of record is the one the director named, else the first closed live one, else the
 // first closed video one; a trainee's own never decides (the scoring law, section 11).
+#define IS_OF_RECORD                                                                               \
+  "(o.closed_ms IS NOT NULL AND o.id = coalesce(s.of_record, ("                                    \
+  "  SELECT d.id FROM observation AS d WHERE d.session = s.code"                                   \
+  "  AND d.closed_ms IS NOT NULL AND d.mode <> 'self'"                                             \
+  "  ORDER BY d.mode = 'video', d.closed_ms, d.id LIMIT 1)))"
+
+// Everything but the two tables is looked up row by row, each over an index: a list of one session
+// costs no more in a large book than in a small one.
 static const BtSql list_sessions = {
     "list the sessions",
-    "WITH attempts AS ("
-    "  SELECT code, row_number() OVER (PARTITION BY trainee, rubric ORDER BY started_ms, code)"
-    "    AS attempt FROM session),"
-    "deciding AS ("
-    "  SELECT s.code, coalesce(s.of_record, ("
-    "    SELECT d.id FROM observation AS d WHERE d.session = s.code"
-    "    AND d.closed_ms IS NOT NULL AND d.mode <> 'self'"
-    "    ORDER BY d.mode = 'video', d.closed_ms, d.id LIMIT 1)) AS id FROM session AS s) "
     "SELECT o.id, s.code, s.trainee, o.assessor, s.rubric, s.edition, s.started_ms, o.mode,"
-    "  o.closed_ms, o.receipt, o.events - o.strikes, o.strikes + o.amends, a.attempt,"
-    "  d.id IS o.id AND o.closed_ms IS NOT NULL,"
+    "  o.closed_ms, o.receipt, o.events - o.strikes, o.strikes + o.amends,"
+    "  (SELECT count(*) FROM session AS e WHERE e.trainee = s.trainee AND e.rubric = s.rubric"
+    "    AND (e.started_ms, e.code) <= (s.started_ms, s.code)),"
+    "  " IS_OF_RECORD ","
     "  r.outcome, r.total_percent_milli, r.total_ms,"
     "  r.steps_assessed, r.steps_given_mp, r.steps_possible_mp,"
     "  r.order_assessed, r.order_given_mp, r.order_possible_mp,"
@@ -39,12 +41,11 @@ static const BtSql list_sessions = {
     "  r.product_assessed, r.product_given_mp, r.product_possible_mp,"
     "  r.rating_assessed, r.rating_given_mp, r.rating_possible_mp "
     "FROM observation AS o JOIN session AS s ON s.code = o.session "
-    "JOIN attempts AS a ON a.code = s.code JOIN deciding AS d ON d.code = s.code "
     "LEFT JOIN result AS r ON r.observation_id = o.id AND r.number ="
     "  (SELECT max(number) FROM result AS l WHERE l.observation_id = o.id) "
     "WHERE (?1 IS NULL OR s.trainee = ?1) AND (?2 IS NULL OR o.assessor = ?2)"
     "  AND (?3 IS NULL OR s.rubric = ?3) AND (?4 IS NULL OR s.code = ?4)"
-    "  AND (NOT ?5 OR (d.id IS o.id AND o.closed_ms IS NOT NULL))"
+    "  AND (NOT ?5 OR " IS_OF_RECORD ")"
     "  AND (NOT ?6 OR o.closed_ms IS NULL) "
     "ORDER BY s.trainee, s.started_ms, s.code, o.assessor, o.mode"};
 
