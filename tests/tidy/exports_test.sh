@@ -3,7 +3,7 @@
 # The shared library shows bt_ symbols alone, and every one of them is declared in a public header.
 set -u
 library=$BUILD_DIR/libbenchtally.so
-symbols=$(nm -D --defined-only "$library" | awk '$2 ~ /[TDBR]/ { print $3 }' | grep -vE '^(__asan|__ubsan|__odr_asan|__gcov|__llvm|_init|_fini)')
+symbols=$(nm -D --defined-only "$library" | awk '$2 ~ /[TDBR]/ { print $3 }' | grep -vE '^(__asan|__ubsan|__odr_asan|__gcov|__llvm|_init$|_fini$|__bss_start$|_edata$|_end$)')
 [ "$(echo "$symbols" | wc -l)" -gt 40 ] || { echo "fewer symbols than the library has: the search is broken"; exit 1; }
 status=0
 for symbol in $symbols; do
