@@ -5,7 +5,8 @@
 
 int cli_verify(Cli *cli, int argc, char **argv) {
   int status = 0;
-  if (!cli_parse(cli, &argc, &argv, NULL, 0, 0, &status))
+  if (!cli_parse(cli, &argc, &argv, NULL, 0, 1, &status) ||
+      (argc > 1 && !cli_set_book(cli, argv[1], &status)))
     return status;
   g_autoptr(BtBook) book = cli_open_book(cli, BT_BOOK_READ, &status);
   if (!book)

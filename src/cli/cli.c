@@ -23,16 +23,33 @@ static GOptionContext *new_context(const Command *command, const GOptionEntry *e
   return context;
 }
 
+bool cli_set_book(Cli *cli, const char *path, int *status) {
+  if (!*path) {
+    *status = cli_usage_error("--book needs a file name");
+    return false;
+  }
+  g_free(cli->book_path);
+  cli->book_path = g_strdup(path);
+  return true;
+}
+
 bool cli_parse(Cli *cli, int *argc, char ***argv, const GOptionEntry *entries, int least, int most,
                int *status) {
   g_autofree char *name = g_strconcat("benchtally ", cli->command->name, NULL);
   g_set_prgname(name);
   g_autoptr(GOptionContext) context = new_context(cli->command, entries);
+  g_autofree char *book = NULL; // which may also stand before the command
+  const GOptionEntry everywhere[] = {
+      {"book", 0, 0, G_OPTION_ARG_FILENAME, &book, "The book, instead of the default one", "FILE"},
+      G_OPTION_ENTRY_NULL};
+  g_option_context_add_main_entries(context, everywhere, NULL);
   g_autoptr(GError) error = NULL;
   if (!g_option_context_parse(context, argc, argv, &error)) {
     *status = cli_usage_error("%s; see `%s --help`", error->message, name);
     return false;
   }
+  if (book && !cli_set_book(cli, book, status))
+    return false;
   // GOption leaves a "--" in place.
   if (*argc > 1 && strcmp((*argv)[1], "--") == 0) {
     memmove(*argv + 1, *argv + 2, sizeof **argv * (gsize)(*argc - 1));

@@ -37,6 +37,9 @@ extern const Command cli_commands[];
 bool cli_parse(Cli *cli, int *argc, char ***argv, const GOptionEntry *entries, int least, int most,
                int *status);
 
+// Takes `path` (copied) as the book. False: it is empty; *status is set and the error was printed.
+bool cli_set_book(Cli *cli, const char *path, int *status);
+
 // Prints "benchtally: message" to standard error and gives the exit status of the error. Takes
 // `error` over.
 int cli_error(GError *error);

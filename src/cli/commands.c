@@ -61,8 +61,8 @@ const Command cli_commands[] = {
      cli_score},
     {"workbook", "[TRAINEE...]", "Write a progress workbook for each trainee.",
      "Example:\n  benchtally workbook T-001 --out workbooks", cli_workbook},
-    {"verify", "", "Check every record of the book against its chain.",
-     "Example:\n  benchtally verify", cli_verify},
+    {"verify", "[FILE]", "Check every record of the book against its chain.",
+     "FILE is another book, such as a backup.\n\nExample:\n  benchtally verify", cli_verify},
     {"backup", "FILE", "Make a consistent, checked copy of the book, even while recording goes on.",
      "Example:\n  benchtally backup book-copy.db", cli_backup},
     {0}};

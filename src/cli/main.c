@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <locale.h>
+#include <malloc.h>
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -82,8 +83,8 @@ static int take_global_options(Cli *cli, char **words, int *status) {
                                       word);
       return -1;
     }
-    g_free(cli->book_path);
-    cli->book_path = g_strdup(value);
+    if (!cli_set_book(cli, value, status))
+      return -1;
   }
   return n;
 }
@@ -112,7 +113,16 @@ static char *default_book_path(void) {
   return g_build_filename(g_get_user_data_dir(), "benchtally", "book.db", NULL);
 }
 
+// Memory that was given back is soon wanted again: asking the kernel for it each time costs more
+// than keeping it.
+static void keep_memory(void) {
+  mallopt(M_TRIM_THRESHOLD, 64 * 1024 * 1024);
+  mallopt(M_MMAP_THRESHOLD, 32 * 1024 * 1024);
+  mallopt(M_TOP_PAD, 1024 * 1024);
+}
+
 int main(int argc, char **argv) {
+  keep_memory();
   // Texts of the system in the user's language; numbers stay as the formats demand.
   setlocale(LC_CTYPE, "");
   setlocale(LC_MESSAGES, "");

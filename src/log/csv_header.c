@@ -76,12 +76,23 @@ static bool has_name(const char *const *fields, int n, const char *name) {
   return false;
 }
 
+// A column's name in capitals shows that a header was meant.
+static bool has_name_in_any_case(const char *const *fields, int n, const char *name) {
+  for (int i = 0; i < n; i++) {
+    if (g_ascii_strcasecmp(fields[i], name) == 0)
+      return true;
+  }
+  return false;
+}
+
 static bool check_missing(const char *const *fields, int n, gint64 line, BtFaultList *faults) {
   const char *const *columns = bt_log_columns();
-  int present = 0;
-  for (int c = 0; c < BT__REQUIRED; c++)
+  int present = 0, meant = 0;
+  for (int c = 0; c < BT__REQUIRED; c++) {
     present += has_name(fields, n, columns[c]);
-  if (present == 0) {
+    meant += has_name_in_any_case(fields, n, columns[c]);
+  }
+  if (meant == 0) {
     bt__fault_list_add(faults, line, 0, false, g_strdup("the first row is no header"),
                        g_strdup(HEADER_WANTED));
     return false;

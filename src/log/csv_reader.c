@@ -130,15 +130,18 @@ static void begin_record(CsvReader *reader) {
   reader->not_utf8 = false;
 }
 
+// A row of nothing but commas, as a sheet leaves them below and between what was typed.
+static bool is_blank(const BtCsvFields *fields) {
+  return fields->used == fields->n;
+}
+
 static void on_record(int terminator, void *user_data) {
   (void)terminator;
   CsvReader *reader = user_data;
   if (reader->stopped)
     return;
-  if (reader->has_header)
-    read_row(reader);
-  else
-    read_header(reader);
+  if (!is_blank(&reader->fields))
+    (reader->has_header ? read_row : read_header)(reader);
   begin_record(reader);
 }
 

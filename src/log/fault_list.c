@@ -2,7 +2,7 @@
 #include "log/fault_list.h"
 
 bool bt__fault_list_keeps(const BtFaultList *list, bool warning) {
-  return (warning ? list->warnings : list->errors) < BT__FAULTS_KEPT;
+  return warning ? list->warnings < BT__WARNINGS_KEPT : list->errors < BT__FAULTS_KEPT;
 }
 
 void bt__fault_list_add(BtFaultList *list, gint64 line, int column, bool warning, char *wrong,
@@ -20,7 +20,7 @@ void bt__fault_list_add(BtFaultList *list, gint64 line, int column, bool warning
 
 void bt__fault_list_finish(BtFaultList *list) {
   gint64 errors = MAX(list->errors - BT__FAULTS_KEPT, 0);
-  gint64 warnings = MAX(list->warnings - BT__FAULTS_KEPT, 0);
+  gint64 warnings = MAX(list->warnings - BT__WARNINGS_KEPT, 0);
   if (errors + warnings == 0)
     return;
   g_autofree char *more_errors = bt_count_of(errors, "more fault", NULL);

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// The faults of one file of events: the first hundred faults and the first hundred warnings are
+// The faults of one file of events: the first hundred faults and the first twenty warnings are
 // kept, the rest only counted, so that a file that is wrong throughout costs no more than one that
 // is wrong once.
 #ifndef BT_LOG_FAULT_LIST_H
@@ -8,7 +8,8 @@
 
 #include <benchtally/model.h>
 
-#define BT__FAULTS_KEPT 100
+#define BT__FAULTS_KEPT   100
+#define BT__WARNINGS_KEPT 20 // what is right need not be read to the end
 
 typedef struct {
   const char *file;  // borrowed

@@ -108,8 +108,15 @@ static bool check_file(const char *path, BtBookMode mode, GError **error) {
   }
   if (mode == BT_BOOK_CREATE && errno == ENOENT)
     return true;
-  g_set_error(error, BT_ERROR, BT_ERROR_FILE, "%s: the book cannot be opened: %s; check the name",
-              path, g_strerror(errno));
+  if (errno == ENOENT)
+    g_set_error(
+        error, BT_ERROR, BT_ERROR_FILE,
+        "%s: there is no such book; check the name; `benchtally rubric add` and `benchtally "
+        "person add` begin a new one",
+        path);
+  else
+    g_set_error(error, BT_ERROR, BT_ERROR_FILE, "%s: the book cannot be opened: %s; check the name",
+                path, g_strerror(errno));
   return false;
 }
 

@@ -61,6 +61,8 @@ static void read_header(Reader *reader) {
     const char *name = reader->fields->pdata[i];
     int column = find_column(name);
     reader->columns[i] = column;
+    if (!*name) // a sheet often ends in columns without a name
+      continue;
     if (column < 0)
       refuse_column(reader, name);
     else if (seen[column])
@@ -128,8 +130,13 @@ static void on_field(void *data, size_t length, void *user_data) {
   g_ptr_array_add(reader->fields, text);
 }
 
+// An empty line, or one of nothing but commas.
 static bool is_blank(const GPtrArray *fields) {
-  return fields->len == 0 || (fields->len == 1 && !*(char *)fields->pdata[0]);
+  for (guint i = 0; i < fields->len; i++) {
+    if (*(char *)fields->pdata[i])
+      return false;
+  }
+  return true;
 }
 
 static void on_record(int end, void *user_data) {

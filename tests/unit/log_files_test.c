@@ -310,17 +310,31 @@ static void a_field_is_quoted_only_where_rfc_4180_or_a_blank_asks_for_it(void **
   assert_string_equal(out->str, "a,\"a,b\",\"a\"\"b\",\"a\nb\",\" a\",=1,\r\n");
 }
 
-static void only_the_first_hundred_faults_are_kept_and_the_rest_counted(void **state) {
+static void only_the_first_faults_are_kept_and_the_rest_counted(void **state) {
   Bench *bench = *state;
   g_autoptr(GString) text = g_string_new(HEADER);
   for (int i = 0; i < 250; i++)
     g_string_append(text, S1 "1:5,mark,,,,,\n");
-  for (int i = 0; i < 101; i++)
+  for (int i = 0; i < 21; i++)
     g_string_append(text, S1 "1:05,reduce,,,,,\n");
   assert_null(read_text(bench, text->str));
-  assert_int_equal(bench->faults->len, 201);
+  assert_int_equal(bench->faults->len, 100 + 20 + 1);
   assert_fault(bench, 99, 101, 46, "\"1:5\" is no time");
-  assert_fault(bench, 200, 0, 0, "150 more faults and 1 more warning not shown");
+  assert_fault(bench, 120, 0, 0, "150 more faults and 1 more warning not shown");
+}
+
+// A sheet leaves rows of nothing but commas below, between and before what was typed.
+static void a_row_of_nothing_but_commas_is_no_row(void **state) {
+  Bench *bench = *state;
+  g_autoptr(GString) text = g_string_new(",,,,,,,\n" HEADER);
+  g_string_append(text,
+                  S1 "0:01,mark,,,,,\n,,,,,,,,,,,,,,,,,,\n" S1 "0:02,mark,,,,,\n,,,,\n , ,\n");
+  g_autoptr(GPtrArray) observations = read_text(bench, text->str);
+  assert_non_null(observations);
+  assert_int_equal(observation_at(observations, 0)->events->len, 2);
+  assert_int_equal(bt_faults_count_errors(bench->faults), 0);
+  g_string_append(text, ",,,,,x\n");
+  assert_null(read_text(bench, text->str));
 }
 
 static void many_warnings_hide_no_fault_and_refuse_nothing(void **state) {
@@ -330,7 +344,7 @@ static void many_warnings_hide_no_fault_and_refuse_nothing(void **state) {
     g_string_append(text, S1 "1:05,reduce,,,,,\n");
   g_autoptr(GPtrArray) observations = read_text(bench, text->str);
   assert_int_equal(observation_at(observations, 0)->events->len, 150);
-  assert_int_equal(bench->faults->len, 101);
+  assert_int_equal(bench->faults->len, 20 + 1);
   assert_int_equal(bt_faults_count_errors(bench->faults), 0);
   g_string_append(text, S1 "1:5,mark,,,,,\n");
   assert_null(read_text(bench, text->str));
@@ -395,7 +409,8 @@ int main(void) {
       BENCH_TEST(every_decimal_of_three_places_survives_json),
       BENCH_TEST(what_is_written_as_csv_is_read_back),
       BENCH_TEST(a_field_is_quoted_only_where_rfc_4180_or_a_blank_asks_for_it),
-      BENCH_TEST(only_the_first_hundred_faults_are_kept_and_the_rest_counted),
+      BENCH_TEST(only_the_first_faults_are_kept_and_the_rest_counted),
+      BENCH_TEST(a_row_of_nothing_but_commas_is_no_row),
       BENCH_TEST(many_warnings_hide_no_fault_and_refuse_nothing),
       BENCH_TEST(an_unclosed_quote_does_not_swallow_the_file),
       BENCH_TEST(a_line_without_end_is_refused_in_both_forms),

@@ -65,8 +65,8 @@ static void assert_sound(BtBook *book) {
 // What is no book -------------------------------------------------------------
 
 static void a_missing_book_is_only_made_on_request(void **state) {
-  assert_refused(*state, BT_BOOK_READ, BT_ERROR_FILE, "cannot be opened");
-  assert_refused(*state, BT_BOOK_WRITE, BT_ERROR_FILE, "cannot be opened");
+  assert_refused(*state, BT_BOOK_READ, BT_ERROR_FILE, "no such book");
+  assert_refused(*state, BT_BOOK_WRITE, BT_ERROR_FILE, "no such book");
   make_book(*state);
   g_autoptr(BtBook) book = fixture_open(*state, BT_BOOK_READ);
   assert_sound(book);
