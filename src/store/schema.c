@@ -134,6 +134,18 @@ static const BtSql version_2[] = {
     {"mark the book", "PRAGMA user_version = 2"},
 };
 
+#define FIGURES(name) name "_assessed, " name "_given_mp, " name "_possible_mp"
+
+// The figures of a result apart from its text of several kilobytes, which lists of sessions and the
+// cohort do not read.
+static const BtSql version_3[] = {
+    {"bring the book to version 3",
+     "CREATE INDEX result_figures ON result(observation_id, number, outcome, total_percent_milli,"
+     " total_ms, " FIGURES("steps") ", " FIGURES("order") ", " FIGURES("time") ", " FIGURES(
+         "technique") ", " FIGURES("product") ", " FIGURES("rating") ")"},
+    {"mark the book", "PRAGMA user_version = 3"},
+};
+
 // migrations[n] makes version n + 1 of version n.
 static const struct {
   const BtSql *steps;
@@ -141,6 +153,7 @@ static const struct {
 } migrations[] = {
     {version_1, G_N_ELEMENTS(version_1)},
     {version_2, G_N_ELEMENTS(version_2)},
+    {version_3, G_N_ELEMENTS(version_3)},
 };
 
 int bt__schema_version(void) {

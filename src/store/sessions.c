@@ -41,7 +41,7 @@ static const BtSql list_sessions = {
     "  r.product_assessed, r.product_given_mp, r.product_possible_mp,"
     "  r.rating_assessed, r.rating_given_mp, r.rating_possible_mp "
     "FROM observation AS o JOIN session AS s ON s.code = o.session "
-    "LEFT JOIN result AS r ON r.observation_id = o.id AND r.number ="
+    "LEFT JOIN result AS r INDEXED BY result_figures ON r.observation_id = o.id AND r.number ="
     "  (SELECT max(number) FROM result AS l WHERE l.observation_id = o.id) "
     "WHERE (?1 IS NULL OR s.trainee = ?1) AND (?2 IS NULL OR o.assessor = ?2)"
     "  AND (?3 IS NULL OR s.rubric = ?3) AND (?4 IS NULL OR s.code = ?4)"
