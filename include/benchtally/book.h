@@ -35,6 +35,11 @@ BT_API void bt_book_set_clock(BtBook *book, gint64 (*now_ms)(gpointer user_data)
 // the process.
 BT_API void bt_book_set_actor(BtBook *book, const char *actor);
 
+// Until the release, all reads see the book as it was at the hold, whatever another program writes,
+// and many small ones cost less. For read-only handles; not nested. Errors: DATABASE, BOOK_BUSY.
+BT_API BT_MUST_USE bool bt_book_hold(BtBook *book, GError **error);
+BT_API void bt_book_release(BtBook *book);
+
 // People ----------------------------------------------------------------------
 
 typedef enum { BT_ROLE_TRAINEE, BT_ROLE_ASSESSOR, BT_ROLE_DIRECTOR } BtRole;

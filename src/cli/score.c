@@ -116,13 +116,17 @@ static int score_book(Scoring *scoring, BtBook *book) {
 
 static int score_from_book(Scoring *scoring, char **sessions, int n) {
   int status = 0;
+  g_autoptr(GError) error = NULL;
   g_autoptr(BtBook) book = cli_open_book(scoring->cli, BT_BOOK_READ, &status);
   if (!book)
     return status;
+  if (!bt_book_hold(book, &error))
+    return cli_error(g_steal_pointer(&error));
   for (int i = 0; i < n && status == 0; i++)
     status = score_session(scoring, book, sessions[i]);
   if (n == 0)
     status = score_book(scoring, book);
+  bt_book_release(book);
   if (status == 0)
     append_end(scoring);
   return status;

@@ -124,12 +124,15 @@ int cli_workbook(Cli *cli, int argc, char **argv) {
   if (!book)
     return status;
   g_autoptr(GError) error = NULL;
+  if (!bt_book_hold(book, &error))
+    return cli_error(g_steal_pointer(&error));
   g_autoptr(GPtrArray) trainees =
       all ? trainees_with_sessions(book, &error) : named_trainees(argv + 1, argc - 1);
   if (!trainees)
     return cli_error(g_steal_pointer(&error));
   g_autoptr(GPtrArray) all_made = g_ptr_array_new_with_free_func(made_free);
   status = write_all(cli, trainees, book, folder, all_made);
+  bt_book_release(book);
   int noted = all_made->len > 0 ? note_exports(cli, all_made) : 0;
   return MAX(status, noted);
 }
