@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/cli.h"
 
+#include <errno.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -101,11 +102,10 @@ void cli_print_faults(const GPtrArray *faults) {
 bool cli_flush(Cli *cli) {
   bool written =
       fwrite(cli->out->str, 1, cli->out->len, stdout) == cli->out->len && fflush(stdout) == 0;
+  bool reader_gone = !written && errno == EPIPE; // as `| head` goes: nothing to complain of
   g_string_truncate(cli->out, 0);
-  if (!written)
-    fprintf(
-        stderr,
-        "benchtally: standard output could not be written; is the disk full or the reader gone?\n");
+  if (!written && !reader_gone)
+    fprintf(stderr, "benchtally: standard output could not be written; is the disk full?\n");
   return written;
 }
 

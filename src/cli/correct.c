@@ -23,8 +23,8 @@ static void append_new_outcome(Cli *cli, BtBook *book, const BtSessionRow *befor
   g_autofree char *percent = row->total_percent_milli < 0
                                  ? g_strdup("no")
                                  : bt_decimal_format_cut(row->total_percent_milli, 1);
-  g_string_append_printf(cli->out, "The result is now: %s, %s %% of the points. Receipt: %s\n",
-                         bt_outcome_words((BtOutcome)row->outcome), percent, row->receipt);
+  g_string_append_printf(cli->out, "The result is now: %s, %s %% of the points.\n",
+                         bt_outcome_words((BtOutcome)row->outcome), percent);
 }
 
 int cli_strike(Cli *cli, int argc, char **argv) {
@@ -86,6 +86,11 @@ static void changes_clear(Changes *changes) {
   g_strfreev(changes->details);
 }
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Changes, changes_clear)
+
+static bool any_change(const Changes *changes) {
+  return changes->time || changes->action || changes->site || changes->item || changes->value ||
+         changes->redo || changes->note || changes->details;
+}
 
 // Lays the changes over the event as it stands.
 static bool apply_changes(RawEvent *raw, const Changes *changes) {
@@ -173,6 +178,9 @@ int cli_amend(Cli *cli, int argc, char **argv) {
   if (!cli_parse(cli, &argc, &argv, entries, 2, 2, &status) ||
       !cli_reason_given(reason, "a correction", &status))
     return status;
+  if (!any_change(&changes))
+    return cli_usage_error("amend: nothing to change; give --time, --site, --detail or another of "
+                           "`benchtally amend --help`");
   int seq = read_event_number(argv[2]);
   if (seq == 0)
     return 2;

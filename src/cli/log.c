@@ -59,22 +59,29 @@ static void append_effective(GString *out, const GPtrArray *records) {
   cli_table(out, heads, rows, cli_bold());
 }
 
+// "amended", or "logged, corrected later" where a later record took its place.
+static char *kind_text(const BtRecord *record) {
+  bool an_event = record->kind == BT_RECORD_EVENT || record->kind == BT_RECORD_AMEND;
+  return g_strconcat(kind_words[record->kind],
+                     an_event && !record->effective ? ", corrected later" : "", NULL);
+}
+
 static void append_history(GString *out, const GPtrArray *records) {
-  static const char *const heads[] = {">record", "written", "by",   "", ">event", ">time",
-                                      "action",  "site",    "what", "", NULL};
+  static const char *const heads[] = {">record", "written", "by",   "",     ">event",
+                                      ">time",   "action",  "site", "what", NULL};
   g_autoptr(GPtrArray) rows = g_ptr_array_new_with_free_func((GDestroyNotify)g_strfreev);
   for (guint i = 0; i < records->len; i++) {
     const BtRecord *record = records->pdata[i];
-    bool an_event = record->kind == BT_RECORD_EVENT || record->kind == BT_RECORD_AMEND;
     g_autofree char *number = g_strdup_printf("%d", record->number);
-    g_autofree char *written = bt_rfc3339_format(record->wall_ms);
+    g_autofree char *written = bt_rfc3339_format(record->wall_ms - record->wall_ms % 1000);
+    g_autofree char *kind = kind_text(record);
     g_autofree char *event = record->seq > 0 ? g_strdup_printf("%d", record->seq) : g_strdup("");
-    g_autofree char *what = what_text(record);
-    g_autofree char *remark = record->reason ? g_strdup_printf("reason: %s", record->reason)
-                              : an_event && !record->effective ? g_strdup("corrected later")
-                                                               : g_strdup("");
-    g_ptr_array_add(rows, cli_row(10, number, written, record->by, kind_words[record->kind], event,
-                                  record->time, record->action, record->site, what, remark));
+    g_autofree char *held = what_text(record);
+    g_autofree char *what =
+        record->reason ? g_strdup_printf("%s%sreason: %s", held, *held ? "; " : "", record->reason)
+                       : g_strdup(held);
+    g_ptr_array_add(rows, cli_row(9, number, written, record->by, kind, event, record->time,
+                                  record->action, record->site, what));
   }
   cli_table(out, heads, rows, cli_bold());
 }

@@ -42,6 +42,18 @@ static int name_length(const Command *command, char **words) {
   return n;
 }
 
+// "`benchtally person add`, `benchtally person list`": the commands that begin with the word; NULL:
+// none. Caller frees.
+static char *commands_of(const char *word) {
+  g_autofree char *start = g_strconcat(word, " ", NULL);
+  GString *list = g_string_new(NULL);
+  for (const Command *command = cli_commands; command->name; command++) {
+    if (g_str_has_prefix(command->name, start))
+      g_string_append_printf(list, "%s`benchtally %s`", list->len ? ", " : "", command->name);
+  }
+  return g_string_free(list, list->len == 0);
+}
+
 static int unknown_command(char **words) {
   const char *names[64];
   gsize n = 0;
@@ -52,6 +64,9 @@ static int unknown_command(char **words) {
     two_words |= strchr(names[i], ' ') && strncmp(names[i], words[0], strlen(words[0])) == 0;
   g_autofree char *said =
       two_words && words[1] ? g_strjoin(" ", words[0], words[1], NULL) : g_strdup(words[0]);
+  g_autofree char *group = !words[1] ? commands_of(words[0]) : NULL;
+  if (group)
+    return cli_usage_error("\"%s\" is half a command; there are %s", words[0], group);
   const char *meant = bt_closest_word(said, names, n);
   if (meant)
     return cli_usage_error("no command \"%s\"; did you mean `benchtally %s`?", said, meant);
@@ -121,11 +136,18 @@ static void keep_memory(void) {
   mallopt(M_TOP_PAD, 1024 * 1024);
 }
 
+// Texts of the system in the user's language; numbers stay as the formats demand. The C locale, as
+// over ssh or from a timer, knows only ASCII, and names are UTF-8.
+static void set_locale(void) {
+  const char *characters = setlocale(LC_CTYPE, "");
+  if (!characters || strcmp(characters, "C") == 0 || strcmp(characters, "POSIX") == 0)
+    setlocale(LC_CTYPE, "C.UTF-8");
+  setlocale(LC_MESSAGES, "");
+}
+
 int main(int argc, char **argv) {
   keep_memory();
-  // Texts of the system in the user's language; numbers stay as the formats demand.
-  setlocale(LC_CTYPE, "");
-  setlocale(LC_MESSAGES, "");
+  set_locale();
   // A file that may grow no further, or a reader that has gone, is an error of writing, not the end
   // of the program.
   signal(SIGXFSZ, SIG_IGN);

@@ -129,9 +129,10 @@ int cli_sessions(Cli *cli, int argc, char **argv) {
   if (json)
     append_sessions_json(cli->out, sessions);
   else if (sessions->len == 0)
-    g_string_append(
-        cli->out,
-        "No sessions. `benchtally import FILE` or `benchtally record SESSION` brings some in.\n");
+    g_string_append(cli->out, trainee || assessor || rubric || session || of_record || open_only
+                                  ? "No such sessions; `benchtally sessions` alone lists all.\n"
+                                  : "No sessions. `benchtally import FILE` or `benchtally record "
+                                    "SESSION` brings some in.\n");
   else
     append_sessions(cli->out, sessions, wide || !isatty(STDOUT_FILENO));
   return 0;
