@@ -92,10 +92,48 @@ bool cli_reason_given(const char *reason, const char *what, int *status) {
   return false;
 }
 
+#define SAME_FAULTS_TOLD 2 // one that stands more often is told once, with its other lines
+#define LINES_NAMED      5
+
+static bool same_fault(const BtFault *a, const BtFault *b) {
+  return a->warning == b->warning && g_strcmp0(a->file, b->file) == 0 &&
+         g_strcmp0(a->wrong, b->wrong) == 0 && g_strcmp0(a->expected, b->expected) == 0;
+}
+
+// Faults like number `at`, before it and from it on.
+static void count_same(const GPtrArray *faults, guint at, guint *before, guint *from) {
+  *before = *from = 0;
+  for (guint i = 0; i < faults->len; i++) {
+    if (same_fault(faults->pdata[at], faults->pdata[i]))
+      *(i < at ? before : from) += 1;
+  }
+}
+
+// " (also on lines 29, 59, 93, 122, 156 and 94 more)": where the fault stands after number `at`.
+static char *other_lines(const GPtrArray *faults, guint at) {
+  GString *text = g_string_new(" (also on lines");
+  guint n = 0;
+  for (guint i = at + 1; i < faults->len; i++) {
+    const BtFault *fault = faults->pdata[i];
+    if (same_fault(faults->pdata[at], fault) && ++n <= LINES_NAMED)
+      g_string_append_printf(text, "%s %d", n > 1 ? "," : "", fault->line);
+  }
+  if (n > LINES_NAMED)
+    g_string_append_printf(text, " and %u more", n - LINES_NAMED);
+  g_string_append_c(text, ')');
+  return g_string_free(text, FALSE);
+}
+
 void cli_print_faults(const GPtrArray *faults) {
   for (guint i = 0; i < faults->len; i++) {
+    guint before = 0, from = 0;
+    count_same(faults, i, &before, &from);
+    bool together = before + from > SAME_FAULTS_TOLD;
+    if (together && before > 0)
+      continue;
     g_autofree char *line = bt_fault_format(faults->pdata[i]);
-    fprintf(stderr, "%s\n", line);
+    g_autofree char *others = together ? other_lines(faults, i) : g_strdup("");
+    fprintf(stderr, "%s%s\n", line, others);
   }
 }
 

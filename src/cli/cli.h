@@ -48,7 +48,8 @@ int cli_usage_error(const char *format, ...) G_GNUC_PRINTF(1, 2);
 // Whether a reason was given; what is only blanks is none (told: "`what` needs its reason", *status
 // 2).
 bool cli_reason_given(const char *reason, const char *what, int *status);
-// Prints every fault to standard error, and the count of errors after the last.
+// Prints every fault to standard error; one that stands on three lines or more once, with the
+// lines.
 void cli_print_faults(const GPtrArray *faults);
 
 // Writes what stands in cli->out. False (told on standard error) when standard output cannot take

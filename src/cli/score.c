@@ -84,7 +84,8 @@ static int score_session(Scoring *scoring, BtBook *book, const char *session) {
   return status;
 }
 
-static int append_one_line(Cli *cli, BtBook *book, const BtSessionRow *row) {
+// Adds to `table` the observation as it scores now.
+static int add_outcome(GPtrArray *table, BtBook *book, const BtSessionRow *row) {
   g_autoptr(GError) error = NULL;
   const BtRubric *rubric = NULL;
   g_autoptr(BtObservation) observation = bt_book_load(book, row->id, &rubric, &error);
@@ -94,10 +95,26 @@ static int append_one_line(Cli *cli, BtBook *book, const BtSessionRow *row) {
   g_autofree char *percent = ledger->total_percent_milli < 0
                                  ? g_strdup("-")
                                  : bt_decimal_format_cut(ledger->total_percent_milli, 1);
-  g_string_append_printf(cli->out, "%-16s %-10s %-20s %-10s %-5s  %-9s %6s\n", row->session,
-                         row->trainee, row->rubric, row->assessor, bt_mode_name(row->mode),
-                         bt_outcome_words(ledger->outcome), percent);
-  return cli->out->len < PIECE_BYTES || cli_flush(cli) ? 0 : 3;
+  g_ptr_array_add(table,
+                  cli_row(7, row->session, row->trainee, row->rubric, row->assessor,
+                          bt_mode_name(row->mode), bt_outcome_words(ledger->outcome), percent));
+  return 0;
+}
+
+static int score_all(Scoring *scoring, BtBook *book, const GPtrArray *rows) {
+  static const char *const heads[] = {"session", "trainee", "rubric", "assessor",
+                                      "mode",    "outcome", ">%",     NULL};
+  if (rows->len == 0) {
+    g_string_append(scoring->cli->out, "No sessions in the book yet.\n");
+    return 0;
+  }
+  g_autoptr(GPtrArray) table = g_ptr_array_new_with_free_func((GDestroyNotify)g_strfreev);
+  int status = 0;
+  for (guint i = 0; i < rows->len && status == 0; i++)
+    status = add_outcome(table, book, rows->pdata[i]);
+  if (status == 0)
+    cli_table(scoring->cli->out, heads, table, cli_bold());
+  return status;
 }
 
 static int score_book(Scoring *scoring, BtBook *book) {
@@ -105,12 +122,11 @@ static int score_book(Scoring *scoring, BtBook *book) {
   g_autoptr(GPtrArray) rows = bt_book_sessions(book, NULL, &error);
   if (!rows)
     return cli_error(g_steal_pointer(&error));
-  if (rows->len == 0 && !scoring->json)
-    g_string_append(scoring->cli->out, "No sessions in the book yet.\n");
+  if (!scoring->json)
+    return score_all(scoring, book, rows);
   int status = 0;
   for (guint i = 0; i < rows->len && status == 0; i++)
-    status = scoring->json ? score_row(scoring, book, rows->pdata[i])
-                           : append_one_line(scoring->cli, book, rows->pdata[i]);
+    status = score_row(scoring, book, rows->pdata[i]);
   return status;
 }
 

@@ -51,6 +51,11 @@ expect 2 "time: \"'0:00\" is no time" "$BENCHTALLY" import apostrophe.csv
 expect 2 'started: "2/11/2026 13:15" is no date' "$BENCHTALLY" import dates.csv
 expect 2 'is "Session" meant to be it' "$BENCHTALLY" import capitals.csv
 expect 2 'did you mean "arch-bars"' "$BENCHTALLY" import upper-rubric.csv
+# A fault that stands on every row is told once, with its lines.
+sed 's/,LK-01,/,LK-77,/; s/larkfield-04/larkfield-77/' plain.csv >stranger.csv
+for i in 78 79 80; do tail -n +2 stranger.csv | sed "s/larkfield-77/larkfield-$i/"; done >>stranger.csv
+expect 2 'stranger.csv:2: .*LK-77.* \(also on lines [0-9]+, [0-9]+, [0-9]+\)$' "$BENCHTALLY" import stranger.csv
+[ "$(grep -c 'LK-77' "$WORK/err")" -eq 1 ] || complain "one unknown trainee is told more than once: $(cat "$WORK/err")"
 [ "$(dump book.db)" = "$before" ] || complain "a refused file changed the book"
 
 # --book stands before the command or after it, and must name something; verify takes a file.
