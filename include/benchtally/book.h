@@ -65,10 +65,10 @@ BT_API BT_MUST_USE bool bt_book_add_person(BtBook *book, const BtPerson *person,
 // kept. UNKNOWN: no such person. *changed is false when all of it was so already.
 BT_API BT_MUST_USE bool bt_book_amend_person(BtBook *book, const BtPerson *changes, bool *changed,
                                              GError **error);
-// Adds the people of a CSV file (columns code, name, role, level, cohort; the last two may be missing): all or none. False
-// with `error`, or with faults in `faults` and no `error`.
-BT_API BT_MUST_USE bool bt_book_add_people_file(BtBook *book, const char *path, int *added, int *already, GPtrArray *faults,
-                                                GError **error);
+// Adds the people of a CSV file (columns code, name, role, level, cohort; the last two may be
+// missing): all or none. False with `error`, or with faults in `faults` and no `error`.
+BT_API BT_MUST_USE bool bt_book_add_people_file(BtBook *book, const char *path, int *added,
+                                                int *already, GPtrArray *faults, GError **error);
 // All people, or those of `role` (-1: all), by code. Caller frees.
 BT_API BT_MUST_USE GPtrArray *bt_book_people(BtBook *book, int role, GError **error);
 // One person; NULL without `error` when there is none. Caller frees.

@@ -96,9 +96,10 @@ static int by_chance(const gint64 *values, int n, int s) {
       as_steady += counts[inversions];
   }
   // In parts of 2^63 / 1000 at most: first thousandths, then what is left rounds up.
-  gint64 step = all / 1000;
+  g_assert(all > 0); // one order at the least has no inversion
   if (all < 1000000)
     return (int)((as_steady * 1000 + all - 1) / all);
+  gint64 step = all / 1000;
   return (int)MIN(1000, as_steady / step + (as_steady % step != 0));
 }
 

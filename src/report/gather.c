@@ -290,7 +290,7 @@ BtTraineeRecord *bt__gather(BtWorkbookContext *context, const char *trainee, GEr
   const GPtrArray *rows = g_hash_table_lookup(context->by_person, trainee);
   if (rows)
     sort_out_sessions(rows, record);
-  if (record->sessions->len == 0) {
+  if (!rows || record->sessions->len == 0) {
     g_set_error(error, BT_ERROR, BT_ERROR_UNKNOWN,
                 "%s: no closed session to report; `benchtally sessions` shows what there is",
                 trainee);

@@ -313,8 +313,9 @@ static void errors_chart(const BtProgressBlock *block) {
   chart.x_max = chart.x_min = 0; // the columns stand over their attempts by themselves
   chart.x_unit = 0;
   chart.y_title = "Errors found, by kind";
-  chart.y_unit = MAX(1, (most + 4) / 5);
-  chart.y_max = chart.y_unit * (most / (int)chart.y_unit + 1);
+  int unit = MAX(1, (most + 4) / 5), units = most / unit + 1;
+  chart.y_unit = unit;
+  chart.y_max = unit * units;
   bt__xlsx_stacked(block->sheet, block->top + 4 + BT_P_CHART_ROWS, RIGHT_COLUMN, &chart,
                    block->sheet, block->errors + 1, block->errors + block->n, 0, series,
                    (int)block->kinds->len);

@@ -69,7 +69,7 @@ const BtExercise *bt__latest_exercise(const BtTraineeRecord *record);
 // Gathers the record of `trainee`. NULL with `error` as bt_workbook_write says.
 BtTraineeRecord *bt__gather(BtWorkbookContext *context, const char *trainee, GError **error);
 
-// The others' totals ------------------------------------------------------------------------------
+// The others' totals ----------------------------------------------------------
 
 typedef struct BtCohort BtCohort;
 

@@ -73,7 +73,7 @@ BtXlsx *bt__xlsx_new(const char *path, const BtXlsxProperties *properties);
 // a former file at the path is as it was.
 BT_MUST_USE bool bt__xlsx_close(BtXlsx *xlsx, GError **error);
 
-// Sheets -----------------------------------------------------------------------------------------
+// Sheets ----------------------------------------------------------------------
 
 // `read`: a sheet that is read rather than filtered, without grid lines. `landscape`: its paper.
 BtXlsxSheet *bt__xlsx_sheet(BtXlsx *xlsx, const char *name, bool read, bool landscape);
@@ -96,7 +96,7 @@ void bt__xlsx_date(BtXlsxSheet *sheet, int row, int column, gint64 wall_ms);
 void bt__xlsx_duration(BtXlsxSheet *sheet, int row, int column, gint64 ms);
 void bt__xlsx_blank(BtXlsxSheet *sheet, int row, int column, BtStyle style);
 
-// Tables -----------------------------------------------------------------------------------------
+// Tables ----------------------------------------------------------------------
 
 typedef struct {
   const char *header;
@@ -113,7 +113,7 @@ void bt__xlsx_repeat_row(BtXlsxSheet *sheet, int row);
 void bt__xlsx_table(BtXlsxSheet *sheet, const char *name, int row, int column,
                     const BtXlsxColumn *columns, int n_columns, int n_rows, bool freeze);
 
-// Charts -----------------------------------------------------------------------------------------
+// Charts ----------------------------------------------------------------------
 
 typedef enum {
   BT_MARK_NONE,
@@ -174,7 +174,7 @@ void bt__xlsx_stacked(BtXlsxSheet *sheet, int row, int column, const BtXlsxChart
                       const BtXlsxSheet *data, int first_row, int last_row, int x_column,
                       const BtXlsxSeries *series, int n_series);
 
-// Private to the wrapper's own files --------------------------------------------------------------
+// Private to the wrapper's own files ------------------------------------------
 
 // Reads every part of the workbook at `path` to its end: stored sums, well-formed XML, as many
 // sheets and charts as were made. False with EXPORT.

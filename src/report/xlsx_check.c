@@ -15,7 +15,7 @@ static void fault(GError **error, const char *part, const char *what) {
   g_set_error(error, BT_ERROR, BT_ERROR_EXPORT, "part %s of the workbook %s", part, what);
 }
 
-// Whole XML ---------------------------------------------------------------------------------------
+// Whole XML -------------------------------------------------------------------
 
 #define DEPTH_MOST 64 // far more than any part of a workbook has
 
@@ -80,7 +80,7 @@ static const char *xml_fault(const char *text, gsize length) {
   return depth > 0 || tags == 0 ? "is cut short" : NULL;
 }
 
-// Parts -------------------------------------------------------------------------------------------
+// Parts -----------------------------------------------------------------------
 
 // Reads the open part into `text`; false when that fails.
 static bool read_part(unzFile zip, gsize size, GByteArray *text) {

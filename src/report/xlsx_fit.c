@@ -55,8 +55,8 @@ static double height_of(const BtXlsxSheet *sheet, const BtFitted *fitted) {
   double size = bt__xlsx_style_size(fitted->style, &wraps, &bold);
   double letter = size * LETTER * (bold ? BOLD : 1);
   double width = sheet->widths[fitted->column] > 0 ? sheet->widths[fitted->column] : USUAL_WIDTH;
-  int most = MAX(1, (int)((width * CHARACTER - 10) / letter));
-  int lines = fitted->text ? lines_of(fitted->text, most) : 1;
+  int most = (int)((width * CHARACTER - 10) / letter);
+  int lines = fitted->text ? lines_of(fitted->text, MAX(1, most)) : 1;
   return MIN(HEIGHT_MOST, lines * size * LINE + 3);
 }
 

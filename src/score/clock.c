@@ -34,7 +34,7 @@ static void order_log(BtScoring *s, const BtObservation *observation) {
     in_order = in_order && (i == 0 || compare_log_order(&s->log[i - 1], &s->log[i], NULL) < 0);
   }
   if (!in_order)
-    g_qsort_with_data(s->log, s->n_log, sizeof *s->log, compare_log_order, NULL);
+    g_qsort_with_data(s->log, s->n_log, sizeof(const BtEvent *), compare_log_order, NULL);
 }
 
 // Log index of the first event of `kind` from log index `from` on, or -1.

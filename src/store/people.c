@@ -187,7 +187,7 @@ bool bt_book_add_person(BtBook *book, const BtPerson *person, bool *added, GErro
   return done;
 }
 
-// Amending ---------------------------------------------------------------------------------------
+// Amending --------------------------------------------------------------------
 
 static bool amend_person(BtBook *book, const BtPerson *changes, bool *changed, GError **error) {
   g_autoptr(GError) cause = NULL;

@@ -224,7 +224,7 @@ static void a_missing_folder_is_named(void **state) {
   assert_non_null(strstr(error->message, "nowhere"));
 }
 
-// Full disks --------------------------------------------------------------------------------------
+// Full disks ------------------------------------------------------------------
 
 // Writes a workbook with two sheets, the second of some 900 kB of XML, while no file may grow
 // beyond `limit` bytes. In a child, as the limit cannot be taken back. Exit 0: written; 1: a DISK
@@ -274,7 +274,7 @@ static void a_full_disk_is_an_error_and_leaves_the_former_file(void **state) {
   assert_memory_equal(before, after, n_before);
 }
 
-// Reading back ------------------------------------------------------------------------------------
+// Reading back ----------------------------------------------------------------
 
 static void zip_with_part(const char *path, const char *part, const char *text) {
   zipFile zip = zipOpen(path, 0);
