@@ -42,29 +42,37 @@ static char *list_totals(const GArray *totals) {
   return g_string_free(text, FALSE);
 }
 
-#define CLEAR_LEAST 5 // fewer values come in any order too often by chance
+#define CLEAR_LEAST   5   // fewer values come in any order too often by chance
+#define CHANCE_SPOKEN 333 // permille; beyond this a direction is not worth a word
 
-// "rising by 4.1 percentage points an attempt ..." or why no trend is called.
+// "1 in 12" of 84 in 1,000.
+static char *one_in(int permille) {
+  return g_strdup_printf("1 in %d", (1000 + permille / 2) / permille);
+}
+
+// "rising by about 4.1 points in a hundred an attempt ..." or why no trend is called.
 static char *direction(const BtTrend *trend) {
+  const char *moves = trend->s > 0 ? "rising" : "falling";
   if (trend->s == 0)
     return g_strdup("as many rises as falls");
+  if (trend->n < CLEAR_LEAST)
+    return g_strdup_printf("too few to call a trend, which takes %d", CLEAR_LEAST);
+  if (trend->by_chance_permille > CHANCE_SPOKEN)
+    return g_strdup("up and down, no direction yet");
+  g_autofree char *chance = one_in(MAX(trend->by_chance_permille, 1));
   if (!bt_trend_is_clear(trend))
-    return trend->n < CLEAR_LEAST
-               ? g_strdup_printf("it takes %d attempts to call a trend", CLEAR_LEAST)
-               : g_strdup_printf("no trend yet (a row as steady comes by chance up to %d times in "
-                                 "1,000)",
-                                 trend->by_chance_permille);
+    return g_strdup_printf("%s, but %d attempts could look so by chance (%s)", moves, trend->n,
+                           chance);
   g_autofree char *slope = bt_decimal_format_cut(ABS(trend->slope), 1);
-  return g_strdup_printf("%s by %s percentage points an attempt, the median slope (a row as steady "
-                         "comes by chance at most %d in 1,000 times)",
-                         trend->s > 0 ? "rising" : "falling", slope, trend->by_chance_permille);
+  return g_strdup_printf("%s by about %s percentage points an attempt, hardly by chance (%s%s)",
+                         moves, slope, trend->by_chance_permille <= 1 ? "at most " : "", chance);
 }
 
 static char *long_trend(const BtTrend *trend, int attempts) {
   g_autofree char *first = bt_decimal_format_cut(trend->first, 1);
   g_autofree char *last = bt_decimal_format_cut(trend->last, 1);
   g_autofree char *words = direction(trend);
-  return g_strdup_printf("From %s %% to %s %% over %s%d attempts: %s.", first, last,
+  return g_strdup_printf("%s %% to %s %% over %s%d attempts: %s.", first, last,
                          trend->n < attempts ? "the last " : "", trend->n, words);
 }
 
@@ -186,27 +194,77 @@ GPtrArray *bt__advice(const BtTraineeRecord *record, guint most) {
   return advice;
 }
 
+// Sentences -------------------------------------------------------------------
+
+// Points with one decimal; exact where that would show nothing.
+static char *points_text(gint64 points_mp) {
+  return points_mp % 100 == 0 || points_mp < 100 ? bt_decimal_format(points_mp)
+                                                 : bt_decimal_format_cut(points_mp, 1);
+}
+
+// "cost 2 of 4 points, and it is critical".
 static char *cost_text(const BtLedgerLine *line) {
-  g_autofree char *lost = bt_decimal_format(lost_mp(line));
-  if (line->possible_mp == 0)
-    return g_strdup_printf("cost %s points", lost);
-  g_autofree char *possible = bt_decimal_format(line->possible_mp);
-  return g_strdup_printf("cost %s of %s points", lost, possible);
+  g_autofree char *lost = points_text(lost_mp(line));
+  g_autofree char *possible = points_text(line->possible_mp);
+  return g_strdup_printf("cost %s%s%s points%s", lost, line->possible_mp ? " of " : "",
+                         line->possible_mp ? possible : "",
+                         line->critical ? ", and it is critical" : "");
+}
+
+// What was to come first, and how far it was: `"Four screws" stood at 0 of 4`.
+static char *missing_text(const BtScored *scored, const BtOrderRow *row) {
+  GString *text = g_string_new(NULL);
+  for (guint i = 0; i < row->shorts->len; i++) {
+    const BtShort *missing = &g_array_index(row->shorts, BtShort, i);
+    bt__join_printf(text, ", ", "\"%s\" %s %d of %d",
+                    scored->rubric->checkpoints[missing->checkpoint].title,
+                    i == 0 ? "stood at" : "at", missing->done, missing->least);
+  }
+  return g_string_free(text, FALSE);
+}
+
+// `At 14:00 "Long plate" came too early: "Four screws" stood at 0 of 4. That cost 4 of 4 points.
+// Build it last.`
+char *bt__order_advice(const BtScored *scored, const BtOrderRow *row, const BtLedgerLine *line) {
+  const BtRule *rule = &scored->rubric->rules[row->rule];
+  g_autofree char *at = bt__time_text(scored->observation, row->then_event);
+  g_autofree char *missing = missing_text(scored, row);
+  g_autofree char *cost = cost_text(line);
+  return g_strdup_printf("At %s \"%s\" came too early: %s. That %s.%s%s", at,
+                         bt__then_title(scored, rule, row->then_event), missing, cost,
+                         rule->why ? " " : "", rule->why ? rule->why : "");
+}
+
+static const BtOrderRow *order_row_of(const BtScored *scored, const BtLedgerLine *line) {
+  int rule = bt_rubric_find_rule(scored->rubric, line->id);
+  for (guint i = 0; i < scored->ledger->order->len; i++) {
+    const BtOrderRow *row = &g_array_index(scored->ledger->order, BtOrderRow, i);
+    if (row->rule == rule && row->broken && row->shorts->len > 0)
+      return row;
+  }
+  return NULL;
+}
+
+// What remains to be said when the rubric has no coach line: a value and what was asked for, or
+// the ledger's own reason.
+static char *remark_text(const BtLedgerLine *line) {
+  if (line->component == BT_PRODUCT || line->component == BT_RATING)
+    return g_strdup_printf("It was %s; wanted: %s.", line->happened, line->expected);
+  return g_strdup(line->why);
 }
 
 char *bt__advice_sentence(const BtAdvice *advice) {
   const BtLedgerLine *line = advice->line;
-  g_autofree char *cost = cost_text(line);
-  GString *text = g_string_new(NULL);
-  bool order = line->component == BT_ORDER; // where both sides have their times
-  g_string_printf(text, "%s: %s", line->what, cost);
-  if (order) {
-    g_string_append_printf(text, " (%s)", line->happened);
-  } else if (line->at_ms >= 0) {
-    g_autofree char *at = bt_clock_format(line->at_ms);
-    g_string_append_printf(text, " (%s)", at);
+  if (line->component == BT_ORDER) {
+    const BtAttempt *latest = bt__latest_attempt(advice->exercise);
+    const BtScored scored = {latest->rubric, latest->observation, latest->ledger};
+    const BtOrderRow *row = order_row_of(&scored, line);
+    if (row)
+      return bt__order_advice(&scored, row, line);
   }
-  g_string_append_printf(text, "%s. %s", line->critical ? ", and it is critical" : "",
-                         advice->coach ? advice->coach : line->why);
-  return g_string_free(text, FALSE);
+  g_autofree char *cost = cost_text(line);
+  g_autofree char *at = line->at_ms < 0 ? NULL : bt_clock_format(line->at_ms);
+  g_autofree char *remark = advice->coach ? g_strdup(advice->coach) : remark_text(line);
+  return g_strdup_printf("%s%s%s%s: %s. %s", line->what, at ? " (" : "", at ? at : "",
+                         at ? ")" : "", cost, remark);
 }

@@ -4,6 +4,7 @@
 #ifndef BENCHTALLY_REPORT_ADVICE_H
 #define BENCHTALLY_REPORT_ADVICE_H
 
+#include "report/ledger_parts.h"
 #include "report/record.h"
 
 // A loss of a latest attempt that is worth practising.
@@ -17,8 +18,11 @@ typedef struct {
 // The greatest losses over the latest attempts, critical ones first, at most `most` in all and two
 // of one exercise. Of BtAdvice; caller frees.
 GPtrArray *bt__advice(const BtTraineeRecord *record, guint most);
-// "Six cortices on each side cost 2 of 6 points (4:10). Measure depth ..." Caller frees.
+// "Six cortices on each side (4:10): cost 2 of 6 points. Measure depth ..." Caller frees.
 char *bt__advice_sentence(const BtAdvice *advice);
+// As above for a rule that was broken: what came too early, when, and what was missing then. Caller
+// frees.
+char *bt__order_advice(const BtScored *scored, const BtOrderRow *row, const BtLedgerLine *line);
 
 // How the totals of an exercise move, with how sure that is. Caller frees.
 char *bt__trend_sentence(const BtExercise *exercise);

@@ -1,12 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // The first sheet: the answer in sentences, on one printed page.
+#include <string.h>
+
 #include "report/advice.h"
 #include "report/sheets.h"
 #include "report/words.h"
 
 #define PRACTISE_MOST 5
-#define CAUTIONS_MOST 8
+#define CAUTIONS_MOST 10
 
 enum { LABEL, WORDS, TOTAL, NEEDED, ATTEMPTS, DATE, COLUMNS };
 
@@ -41,18 +43,46 @@ static char *who_text(const BtTraineeRecord *record) {
   return g_string_free(text, FALSE);
 }
 
-static void put_answer(BtXlsxSheet *sheet, int *row, const BtTraineeRecord *record) {
+// The exercises whose latest attempt has this outcome, by name; counts them in `n`.
+static char *exercises_with(const BtTraineeRecord *record, int outcome, int *n) {
+  GString *titles = g_string_new(NULL);
+  *n = 0;
+  for (guint i = 0; i < record->exercises->len; i++) {
+    const BtExercise *exercise = g_ptr_array_index(record->exercises, i);
+    if ((int)bt__latest_attempt(exercise)->ledger->outcome != outcome)
+      continue;
+    bt__join(titles, "; ", exercise->rubric->title);
+    (*n)++;
+  }
+  return g_string_free(titles, FALSE);
+}
+
+static void put_standing(BtXlsxSheet *sheet, int *row, const BtTraineeRecord *record) {
+  static const BtOutcome others[] = {BT_NOT_YET, BT_UNDECIDED};
+  int passed = 0, n = 0;
+  g_autofree char *titles = exercises_with(record, BT_PASS, &passed);
+  g_autofree char *all = g_strdup_printf("At the standard in %d of %u %s, by the latest attempt.",
+                                         passed, record->exercises->len,
+                                         record->exercises->len == 1 ? "exercise" : "exercises");
+  put_line(sheet, row, "Where this trainee stands",
+           passed == (int)record->exercises->len ? BT_STYLE_ACCENT : BT_STYLE_ATTENTION, all);
+  for (gsize i = 0; i < G_N_ELEMENTS(others); i++) {
+    g_autofree char *left = exercises_with(record, (int)others[i], &n);
+    g_autofree char *label = bt__outcome_text((int)others[i]);
+    if (n > 0)
+      put_line(sheet, row, label, BT_STYLE_TEXT, left);
+  }
+}
+
+static void put_latest(BtXlsxSheet *sheet, int *row, const BtTraineeRecord *record) {
   const BtExercise *exercise = bt__latest_exercise(record);
   const BtAttempt *latest = bt__latest_attempt(exercise);
   g_autofree char *sentence =
       bt_outcome_sentence(latest->rubric, latest->observation, latest->ledger);
   g_autofree char *date = bt_date_format(latest->row->started_ms);
-  g_autofree char *what =
-      g_strdup_printf("%s %s", bt__outcome_mark((int)latest->ledger->outcome), sentence);
   g_autofree char *label = g_strdup_printf("Latest session, %s", date);
-  BtStyle style = latest->ledger->outcome == BT_PASS ? BT_STYLE_ACCENT : BT_STYLE_ATTENTION;
-  put_line(sheet, row, label, BT_STYLE_STRONG, exercise->rubric->title);
-  put_line(sheet, row, "", style, what);
+  g_autofree char *words = g_strdup_printf("%s. %s", exercise->rubric->title, sentence);
+  put_line(sheet, row, label, BT_STYLE_TEXT, words);
 }
 
 // Latest outcomes -------------------------------------------------------------
@@ -111,37 +141,69 @@ static void put_practice(BtXlsxSheet *sheet, int *row, const BtTraineeRecord *re
 
 // Cautions --------------------------------------------------------------------
 
+// A caution and whose it is: of one exercise, or of several (NULL).
+typedef struct {
+  const char *text, *exercise;
+} Caution;
+
+static void add_caution(GArray *cautions, const char *text, const char *exercise) {
+  if (strstr(text, "clinical competence"))
+    return; // the sheet says so itself
+  for (guint i = 0; i < cautions->len; i++) {
+    Caution *known = &g_array_index(cautions, Caution, i);
+    if (g_str_equal(known->text, text)) {
+      known->exercise = NULL;
+      return;
+    }
+  }
+  const Caution caution = {text, exercise};
+  g_array_append_val(cautions, caution);
+}
+
 // The cautions of the rubrics, each once.
-static GPtrArray *cautions_of(const BtTraineeRecord *record) {
-  GPtrArray *cautions = g_ptr_array_new();
+static GArray *cautions_of(const BtTraineeRecord *record) {
+  GArray *cautions = g_array_new(FALSE, FALSE, sizeof(Caution));
   for (guint i = 0; i < record->exercises->len; i++) {
     const BtExercise *exercise = g_ptr_array_index(record->exercises, i);
-    for (char **caution = exercise->rubric->cautions; caution && *caution; caution++) {
-      if (!g_ptr_array_find_with_equal_func(cautions, *caution, g_str_equal, NULL))
-        g_ptr_array_add(cautions, *caution);
-    }
+    for (char **caution = exercise->rubric->cautions; caution && *caution; caution++)
+      add_caution(cautions, *caution, exercise->rubric->title);
   }
   return cautions;
 }
 
-static void put_cautions(BtXlsxSheet *sheet, int *row, const BtTraineeRecord *record) {
-  static const char *const without_rubrics[] = {
+static void put_general_cautions(BtXlsxSheet *sheet, int *row) {
+  static const char *const words[] = {
       "Saws, drills, wires and dust hurt people: eye protection, gloves, suction and supervision "
-      "as "
-      "the lab's own rules say.",
+      "as the lab's own rules say.",
       "Plate and screw choices in rubrics are teaching examples. On a patient the supervising "
       "surgeon, the manufacturer's instructions and local protocol decide."};
-  g_autoptr(GPtrArray) cautions = cautions_of(record);
-  if (cautions->len == 0) {
-    for (gsize i = 0; i < G_N_ELEMENTS(without_rubrics); i++)
-      g_ptr_array_add(cautions, (gpointer)without_rubrics[i]);
+  for (gsize i = 0; i < G_N_ELEMENTS(words); i++)
+    put_line(sheet, row, "", BT_STYLE_CAUTION, words[i]);
+}
+
+// Those of several exercises (`shared`), or those of one, under its name; at most `most`.
+static int put_those(BtXlsxSheet *sheet, int *row, const GArray *cautions, bool shared, int most) {
+  int n = 0;
+  for (guint i = 0; i < cautions->len && n < most; i++) {
+    const Caution *caution = &g_array_index(cautions, Caution, i);
+    if ((caution->exercise == NULL) != shared)
+      continue;
+    put_line(sheet, row, shared ? "" : caution->exercise, BT_STYLE_CAUTION, caution->text);
+    n++;
   }
+  return n;
+}
+
+static void put_cautions(BtXlsxSheet *sheet, int *row, const BtTraineeRecord *record) {
+  g_autoptr(GArray) cautions = cautions_of(record);
   put_heading(sheet, row, "Please note");
   put_line(sheet, row, "", BT_STYLE_CAUTION,
-           "This is a training record. It certifies no clinical competence.");
-  for (guint i = 0; i < cautions->len && i < CAUTIONS_MOST; i++)
-    put_line(sheet, row, "", BT_STYLE_CAUTION, g_ptr_array_index(cautions, i));
-  if (cautions->len > CAUTIONS_MOST)
+           "A training record of work on plastic models. It certifies no clinical competence.");
+  if (cautions->len == 0)
+    put_general_cautions(sheet, row);
+  int told = put_those(sheet, row, cautions, true, CAUTIONS_MOST);
+  told += put_those(sheet, row, cautions, false, CAUTIONS_MOST - told);
+  if ((int)cautions->len > told)
     put_line(sheet, row, "", BT_STYLE_CAUTION, "More cautions stand in the rubrics themselves.");
 }
 
@@ -149,10 +211,11 @@ void bt__sheet_summary(BtXlsx *xlsx, const BtTraineeRecord *record) {
   g_autofree char *who = who_text(record);
   BtXlsxSheet *sheet = bt__begin_sheet(xlsx, record, "Summary", who, true, false);
   int row = 3;
-  put_answer(sheet, &row, record);
+  put_standing(sheet, &row, record);
+  put_latest(sheet, &row, record);
   put_outcomes(sheet, &row, record);
-  put_trends(sheet, &row, record);
   put_practice(sheet, &row, record);
+  put_trends(sheet, &row, record);
   put_cautions(sheet, &row, record);
   bt__xlsx_one_page(sheet);
 }
