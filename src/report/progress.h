@@ -34,6 +34,7 @@ enum {
 };
 
 #define BT_P_CHART_ROWS  22 // of a chart, at the usual 20 pixels a row
+#define BT_P_PIXELS      80 // of a column: "syndesmosis" in a header stays whole
 #define BT_P_PHASES_MOST 12 // columns that the page holds
 #define BT_P_KINDS_MOST  7
 

@@ -5,7 +5,7 @@
 #include "report/sheets.h"
 #include "report/words.h"
 
-#define CHART_WIDTH  (7 * 71 - 8) // seven columns of the sheet, less a gap
+#define CHART_WIDTH  (7 * BT_P_PIXELS - 8) // seven columns of the sheet, less a gap
 #define CHART_HEIGHT (BT_P_CHART_ROWS * 20 - 8)
 #define RIGHT_COLUMN 7
 #define LINE_LEAST   3 // fewer points are no line

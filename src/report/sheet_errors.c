@@ -20,11 +20,11 @@ enum {
 };
 
 static const BtXlsxColumn error_columns[E_COLUMNS] = {
-    {"Date", BT_STYLE_DATE, 12},           {"Exercise", BT_STYLE_CELL, 30},
-    {"Attempt", BT_STYLE_COUNT, 9},        {"Kind of error", BT_STYLE_CELL, 40},
-    {"Severity", BT_STYLE_CELL, 10},       {"Found", BT_STYLE_COUNT, 8},
-    {"Points lost", BT_STYLE_DECIMAL, 11}, {"At (m:ss)", BT_STYLE_CELL, 24},
-    {"Session", BT_STYLE_CELL, 16}};
+    {"Date", BT_STYLE_DATE, 12},           {"Exercise", BT_STYLE_CELL, 36},
+    {"Attempt", BT_STYLE_COUNT, 10},       {"Kind of error", BT_STYLE_CELL, 40},
+    {"Severity", BT_STYLE_CELL, 11},       {"Found", BT_STYLE_COUNT, 9},
+    {"Points lost", BT_STYLE_DECIMAL, 14}, {"At (m:ss)", BT_STYLE_CELL, 24},
+    {"Session", BT_STYLE_CELL, 27}};
 
 static void put_error(BtXlsxSheet *sheet, int at, const BtAttempt *attempt,
                       const BtTechniqueRow *row) {
@@ -90,8 +90,8 @@ void bt__sheet_errors(BtXlsx *xlsx, const BtTraineeRecord *record) {
 enum { C_WRITTEN, C_SESSION, C_EVENT, C_DONE, C_BEFORE, C_AFTER, C_REASON, C_BY, C_COLUMNS };
 
 static const BtXlsxColumn correction_columns[C_COLUMNS] = {
-    {"Written (UTC)", BT_STYLE_CELL, 22}, {"Session", BT_STYLE_CELL, 16},
-    {"Event", BT_STYLE_COUNT, 8},         {"What was done", BT_STYLE_CELL, 15},
+    {"Written (UTC)", BT_STYLE_CELL, 22}, {"Session", BT_STYLE_CELL, 27},
+    {"Event", BT_STYLE_COUNT, 9},         {"What was done", BT_STYLE_CELL, 15},
     {"Before", BT_STYLE_CELL, 40},        {"After", BT_STYLE_CELL, 40},
     {"Reason", BT_STYLE_CELL, 40},        {"By", BT_STYLE_CELL, 26}};
 

@@ -8,10 +8,10 @@
 enum { EXERCISE, PART, WHAT, EXPECTED, HAPPENED, AT, GIVEN, POSSIBLE, RESULT, WHY, KEY, COLUMNS };
 
 static const BtXlsxColumn columns[COLUMNS] = {
-    {"Exercise", BT_STYLE_CELL, 20},     {"Part", BT_STYLE_CELL, 11},
-    {"What", BT_STYLE_CELL, 30},         {"Expected", BT_STYLE_CELL, 30},
+    {"Exercise", BT_STYLE_CELL, 36},     {"Part", BT_STYLE_CELL, 12},
+    {"What", BT_STYLE_CELL, 38},         {"Expected", BT_STYLE_CELL, 36},
     {"Happened", BT_STYLE_CELL, 32},     {"At", BT_STYLE_DURATION, 8},
-    {"Given", BT_STYLE_DECIMAL, 9},      {"Possible", BT_STYLE_DECIMAL, 9},
+    {"Given", BT_STYLE_DECIMAL, 9},      {"Possible", BT_STYLE_DECIMAL, 11},
     {"Result", BT_STYLE_CELL, 12},       {"Why", BT_STYLE_CELL, 48},
     {"Key in rubric", BT_STYLE_CELL, 20}};
 
@@ -80,5 +80,5 @@ void bt__sheet_ledger(BtXlsx *xlsx, const BtTraineeRecord *record) {
   for (guint i = 0; i < record->exercises->len; i++)
     row = put_exercise(sheet, row, g_ptr_array_index(record->exercises, i));
   bt__xlsx_table(sheet, "Ledger", HEADER, 0, columns, COLUMNS, row - HEADER - 1, true);
-  bt__xlsx_print_area(sheet, row - 1, COLUMNS - 1);
+  bt__xlsx_print_area(sheet, row - 1, KEY - 1); // the key is for looking up on a screen
 }

@@ -206,7 +206,7 @@ void bt__sheet_progress(BtXlsx *xlsx, const BtTraineeRecord *record) {
       "same attempt.",
       true, false);
   for (int i = 0; i < BT_P_COLUMNS; i++)
-    bt__xlsx_width(sheet, i, 9.43); // 71 pixels
+    bt__xlsx_width(sheet, i, (BT_P_PIXELS - 5) / 7.0); // 7 pixels a character, and a margin
   int row = 3;
   for (guint i = 0; i < record->exercises->len; i++) {
     if (i > 0)

@@ -24,23 +24,23 @@ enum {
 };
 
 static const BtXlsxColumn columns[COLUMNS] = {{"Date", BT_STYLE_DATE, 12},
-                                              {"Session", BT_STYLE_CELL, 16},
-                                              {"Exercise", BT_STYLE_CELL, 28},
-                                              {"Edition", BT_STYLE_COUNT, 8},
-                                              {"Attempt", BT_STYLE_COUNT, 9},
+                                              {"Session", BT_STYLE_CELL, 27},
+                                              {"Exercise", BT_STYLE_CELL, 36},
+                                              {"Edition", BT_STYLE_COUNT, 10},
+                                              {"Attempt", BT_STYLE_COUNT, 10},
                                               {"Assessor", BT_STYLE_CELL, 20},
-                                              {"Mode", BT_STYLE_CELL, 7},
+                                              {"Mode", BT_STYLE_CELL, 8},
                                               {"Outcome", BT_STYLE_CELL, 13},
-                                              {"Total %", BT_STYLE_PERCENT, 8},
-                                              {"Steps %", BT_STYLE_PERCENT, 8},
-                                              {"Order %", BT_STYLE_PERCENT, 8},
-                                              {"Time %", BT_STYLE_PERCENT, 8},
-                                              {"Technique %", BT_STYLE_PERCENT, 11},
-                                              {"Product %", BT_STYLE_PERCENT, 10},
-                                              {"Rating %", BT_STYLE_PERCENT, 9},
+                                              {"Total %", BT_STYLE_PERCENT, 10},
+                                              {"Steps %", BT_STYLE_PERCENT, 10},
+                                              {"Order %", BT_STYLE_PERCENT, 10},
+                                              {"Time %", BT_STYLE_PERCENT, 10},
+                                              {"Technique %", BT_STYLE_PERCENT, 14},
+                                              {"Product %", BT_STYLE_PERCENT, 12},
+                                              {"Rating %", BT_STYLE_PERCENT, 11},
                                               {"Clock", BT_STYLE_DURATION, 9},
-                                              {"Events", BT_STYLE_COUNT, 8},
-                                              {"Corrections", BT_STYLE_COUNT, 11},
+                                              {"Events", BT_STYLE_COUNT, 9},
+                                              {"Corrections", BT_STYLE_COUNT, 14},
                                               {"Receipt", BT_STYLE_CELL, 27}};
 
 static const char *exercise_title(const BtTraineeRecord *record, const BtSessionRow *row) {
@@ -90,6 +90,14 @@ static int put_table(BtXlsxSheet *sheet, int at, const char *name, const BtTrain
   return at + 1 + (int)MAX(rows->len, 1);
 }
 
+static int put_others(BtXlsxSheet *sheet, int row, const BtTraineeRecord *record) {
+  bt__put_text(sheet, row, 0, BT_STYLE_HEADING, "Other observations of these sessions");
+  bt__put_text(sheet, row + 1, 0, BT_STYLE_SUBTITLE,
+               "Second assessors, the trainee's own, and what is still open. They decide no "
+               "result.");
+  return put_table(sheet, row + 2, "Other_observations", record, record->others, false);
+}
+
 void bt__sheet_sessions(BtXlsx *xlsx, const BtTraineeRecord *record) {
   BtXlsxSheet *sheet = bt__begin_sheet(
       xlsx, record, "Sessions",
@@ -97,12 +105,7 @@ void bt__sheet_sessions(BtXlsx *xlsx, const BtTraineeRecord *record) {
       "Percentages are of the points possible, cut to one decimal.",
       false, true);
   int row = put_table(sheet, 3, "Sessions", record, record->sessions, true);
-  if (record->others->len == 0)
-    return;
-  row++;
-  bt__put_text(sheet, row, 0, BT_STYLE_HEADING, "Other observations of these sessions");
-  bt__put_text(sheet, row + 1, 0, BT_STYLE_SUBTITLE,
-               "Second assessors, the trainee's own, and what is still open. They decide no "
-               "result.");
-  put_table(sheet, row + 2, "Other_observations", record, record->others, false);
+  if (record->others->len > 0)
+    row = put_others(sheet, row + 1, record);
+  bt__xlsx_print_area(sheet, row - 1, CORRECTIONS); // the receipts are printed on About
 }

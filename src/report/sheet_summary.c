@@ -12,11 +12,13 @@
 
 enum { LABEL, WORDS, TOTAL, NEEDED, ATTEMPTS, DATE, COLUMNS };
 
-// One line "what: words" of the sheet.
+// One line "what: words" of the sheet; a number and its % stay together.
 static void put_line(BtXlsxSheet *sheet, int *row, const char *label, BtStyle style,
                      const char *words) {
+  g_autoptr(GString) text = g_string_new(words);
+  g_string_replace(text, " %", "\u00a0%", 0);
   bt__put_text(sheet, *row, LABEL, BT_STYLE_LABEL, label);
-  bt__put_text(sheet, *row, WORDS, style, words);
+  bt__put_text(sheet, *row, WORDS, style, text->str);
   (*row)++;
 }
 
@@ -57,16 +59,27 @@ static char *exercises_with(const BtTraineeRecord *record, int outcome, int *n) 
   return g_string_free(titles, FALSE);
 }
 
+// "At the standard in 4 of 6 exercises, by the latest attempt."
+static char *standing_text(const BtTraineeRecord *record, int passed) {
+  static const char *const of_one[] = {[BT_PASS] = "At the standard",
+                                       [BT_UNDECIDED] = "Undecided",
+                                       [BT_NOT_YET] = "Not yet at the standard"};
+  const BtExercise *latest = bt__latest_exercise(record);
+  if (record->exercises->len == 1)
+    return g_strdup_printf("%s, by the latest attempt.",
+                           of_one[bt__latest_attempt(latest)->ledger->outcome]);
+  return g_strdup_printf("At the standard in %d of %u exercises, by the latest attempt.", passed,
+                         record->exercises->len);
+}
+
 static void put_standing(BtXlsxSheet *sheet, int *row, const BtTraineeRecord *record) {
   static const BtOutcome others[] = {BT_NOT_YET, BT_UNDECIDED};
   int passed = 0, n = 0;
   g_autofree char *titles = exercises_with(record, BT_PASS, &passed);
-  g_autofree char *all = g_strdup_printf("At the standard in %d of %u %s, by the latest attempt.",
-                                         passed, record->exercises->len,
-                                         record->exercises->len == 1 ? "exercise" : "exercises");
+  g_autofree char *standing = standing_text(record, passed);
   put_line(sheet, row, "Where this trainee stands",
-           passed == (int)record->exercises->len ? BT_STYLE_ACCENT : BT_STYLE_ATTENTION, all);
-  for (gsize i = 0; i < G_N_ELEMENTS(others); i++) {
+           passed == (int)record->exercises->len ? BT_STYLE_ACCENT : BT_STYLE_ATTENTION, standing);
+  for (gsize i = 0; i < G_N_ELEMENTS(others) && record->exercises->len > 1; i++) {
     g_autofree char *left = exercises_with(record, (int)others[i], &n);
     g_autofree char *label = bt__outcome_text((int)others[i]);
     if (n > 0)
@@ -74,14 +87,15 @@ static void put_standing(BtXlsxSheet *sheet, int *row, const BtTraineeRecord *re
   }
 }
 
+// Why it came out so stands in the table below.
 static void put_latest(BtXlsxSheet *sheet, int *row, const BtTraineeRecord *record) {
   const BtExercise *exercise = bt__latest_exercise(record);
   const BtAttempt *latest = bt__latest_attempt(exercise);
-  g_autofree char *sentence =
-      bt_outcome_sentence(latest->rubric, latest->observation, latest->ledger);
   g_autofree char *date = bt_date_format(latest->row->started_ms);
+  g_autofree char *outcome = bt__outcome_text((int)latest->ledger->outcome);
   g_autofree char *label = g_strdup_printf("Latest session, %s", date);
-  g_autofree char *words = g_strdup_printf("%s. %s", exercise->rubric->title, sentence);
+  g_autofree char *words =
+      g_strdup_printf("%s, attempt %d: %s", exercise->rubric->title, latest->row->attempt, outcome);
   put_line(sheet, row, label, BT_STYLE_TEXT, words);
 }
 
@@ -166,7 +180,7 @@ static GArray *cautions_of(const BtTraineeRecord *record) {
   for (guint i = 0; i < record->exercises->len; i++) {
     const BtExercise *exercise = g_ptr_array_index(record->exercises, i);
     for (char **caution = exercise->rubric->cautions; caution && *caution; caution++)
-      add_caution(cautions, *caution, exercise->rubric->title);
+      add_caution(cautions, *caution, record->exercises->len > 1 ? exercise->rubric->title : NULL);
   }
   return cautions;
 }
