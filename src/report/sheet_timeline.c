@@ -8,7 +8,9 @@
 #define MINUTE_MS    60000.0
 #define CHART_ROW    3
 #define ROW_PIXELS   20
-#define LANE_PIXELS  46
+#define LANE_PIXELS  60 // room for a name in two lines
+#define LANE_LEAST   36
+#define LANES_PIXELS 520 // all together, so that the chart keeps to a page
 #define FRAME_PIXELS 130 // title, axis, legend
 #define CHART_WIDTH  1090
 #define SERIES_MOST  16
@@ -102,7 +104,7 @@ static void draw_lanes(Drawing *drawing, double right) {
       drawing,
       &(BtXlsxSeries){.name = "lane names", .colour = BT_SLATE, .label_side = BT_LABEL_RIGHT});
   for (int i = 0; i < (int)drawing->timeline->lanes->len; i++)
-    add_point(drawing, names, 0, height_of(drawing, i) + 0.38,
+    add_point(drawing, names, 0, height_of(drawing, i) + 0.45,
               g_array_index(drawing->timeline->lanes, BtLane, (guint)i).title);
   end(drawing, names);
 }
@@ -293,7 +295,8 @@ static char *title_of(const BtTimeline *timeline) {
 }
 
 static int chart_pixels(const BtTimeline *timeline) {
-  return FRAME_PIXELS + LANE_PIXELS * (int)timeline->lanes->len;
+  int lanes = MAX((int)timeline->lanes->len, 1);
+  return FRAME_PIXELS + lanes * CLAMP(LANES_PIXELS / lanes, LANE_LEAST, LANE_PIXELS);
 }
 
 static void put_chart(BtXlsxSheet *sheet, const BtTimeline *timeline, int first_row) {

@@ -40,7 +40,7 @@ BtXlsxSheet *bt__begin_sheet(BtXlsx *xlsx, const BtTraineeRecord *record, const 
                              const char *line, bool read, bool landscape) {
   BtXlsxSheet *sheet = bt__xlsx_sheet(xlsx, name, read, landscape);
   g_autofree char *title = g_strdup_printf("%s: %s", bt__trainee_name(record), name);
-  g_autofree char *footer = g_strdup_printf("%s. A training record, no certificate.", title);
+  g_autofree char *footer = g_strdup_printf("A training record, no certificate. %s", title);
   bt__put_text(sheet, 0, 0, BT_STYLE_TITLE, title);
   bt__put_text(sheet, 1, 0, BT_STYLE_SUBTITLE, line);
   bt__xlsx_footer(sheet, footer);

@@ -12,7 +12,9 @@ picture() {
   for ((page = 1; page <= pages; page++)); do
     if pdftotext -f $page -l $page "$work/R-018.pdf" - | head -1 | grep -q "$title"; then
       pdftoppm -r 110 -f $page -l $page -png -singlefile "$work/R-018.pdf" "$work/$name"
-      convert "$work/$name.png" -trim -bordercolor white -border 24 -strip -colors 64 "$folder/$name.png"
+      # Without the footer, so that the trim takes the empty rest of the page too.
+      convert "$work/$name.png" -gravity south -chop 0x75 -trim +repage -bordercolor white -border 24 \
+        -strip +dither -colors 128 "$folder/$name.png"
       echo "$folder/$name.png"
       return
     fi
