@@ -69,7 +69,7 @@ static void a_long_row_is_told_by_its_last_twenty(void **state) {
                "50.0 % to 50.0 % over the last 20 attempts: as many rises as falls.");
 }
 
-// Advice ------------------------------------------------------------------------------------------
+// Advice ----------------------------------------------------------------------
 
 static GArray *one_int(int value) {
   return g_array_append_val(g_array_new(FALSE, FALSE, sizeof(int)), value);
@@ -126,7 +126,7 @@ static void points_are_told_with_one_decimal_and_a_value_with_what_was_wanted(vo
                       "Widest gap: cost 2.7 of 3 points. It was 1.7 mm; wanted: 0.5 mm or less.");
 }
 
-// The others --------------------------------------------------------------------------------------
+// The others ------------------------------------------------------------------
 
 static BtSessionRow row_of(const char *trainee, int attempt, gint64 total_milli) {
   return (BtSessionRow){.trainee = (char *)trainee,
