@@ -289,26 +289,29 @@ typedef struct {
   const char *text; // WORD: the text as logged
 } BtDetailValue;
 
-#define BT_REDO_NO 0
-#define BT_REDO_YES                                                                                \
-  (-1) // redo of whatever fits; a number above 0 names the sequence of the event redone
+// A number above 0 names the sequence of the event redone.
+#define BT_REDO_NO  0
+#define BT_REDO_YES (-1) // redo of whatever fits
 
 // One entry of an effective log, resolved against its rubric.
 typedef struct {
   int seq;      // from 1, in the order logged
   gint64 at_ms; // on the observation's clock
   BtEventKind kind;
-  int action;    // WORK: index; else -1
-  int site;      // WORK, ERROR, NOTE: index, or -1 for no site
-  int item;      // INJECT, ERROR, RATE, MEASURE: index; UNSEEN of a checkpoint: index; else -1
-  int component; // UNSEEN of a component; else -1
-  gint64
-      value_milli; // MEASURE: thousandths of the unit; RATE: the rating in thousandths (3 -> 3000)
+  int action;         // WORK: index; else -1
+  int site;           // WORK, ERROR, NOTE: index, or -1 for no site
+  int item;           // INJECT, ERROR, RATE, MEASURE: index; UNSEEN of a checkpoint: index; else -1
+  int component;      // UNSEEN of a component; else -1
+  gint64 value_milli; // MEASURE: thousandths of the unit; RATE: of a rating point (3 -> 3000)
   int redo;
   const BtDetailValue *details; // WORK
   int n_details;
   const char *note; // NULL: none
 } BtEvent;
+
+// The id of what an event of INJECT, ERROR, RATE, MEASURE or UNSEEN is about; NULL for the other
+// kinds. Borrowed from the rubric.
+BT_API const char *bt_event_item_id(const BtRubric *rubric, const BtEvent *event);
 
 typedef enum { BT_MODE_LIVE, BT_MODE_VIDEO, BT_MODE_SELF } BtMode;
 BT_API const char *bt_mode_name(BtMode mode);   // "live", "video", "self"

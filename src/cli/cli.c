@@ -155,6 +155,13 @@ BtBook *cli_open_book(const Cli *cli, BtBookMode mode, int *status) {
   return book;
 }
 
+BtBook *cli_open_book_as(const Cli *cli, const char *by, int *status) {
+  BtBook *book = cli_open_book(cli, BT_BOOK_WRITE, status);
+  if (book && by)
+    bt_book_set_actor(book, by);
+  return book;
+}
+
 static bool is_meant(const BtSessionRow *row, const char *assessor, const char *mode) {
   return (!assessor || strcmp(row->assessor, assessor) == 0) &&
          (!mode || strcmp(bt_mode_name(row->mode), mode) == 0);

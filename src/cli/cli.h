@@ -45,19 +45,21 @@ bool cli_set_book(Cli *cli, const char *path, int *status);
 int cli_error(GError *error);
 // The same for a request that was wrong (status 2).
 int cli_usage_error(const char *format, ...) G_GNUC_PRINTF(1, 2);
-// Whether a reason was given; what is only blanks is none (told: "`what` needs its reason", *status
-// 2).
+// Whether a reason was given; what is only blanks is none (told: "`what` needs its reason", and
+// *status is 2).
 bool cli_reason_given(const char *reason, const char *what, int *status);
-// Prints every fault to standard error; one that stands on three lines or more once, with the
+// Prints every fault to standard error; one that stands on three lines or more once, with those
 // lines.
 void cli_print_faults(const GPtrArray *faults);
 
-// Writes what stands in cli->out. False (told on standard error) when standard output cannot take
-// it.
+// Writes what stands in cli->out. False when standard output cannot take it (told on standard
+// error).
 bool cli_flush(Cli *cli);
 
 // Opens the book; NULL: the error was printed and *status set.
 BtBook *cli_open_book(const Cli *cli, BtBookMode mode, int *status);
+// Opens the book to write in the name of `by` (NULL: the login name); NULL as above.
+BtBook *cli_open_book_as(const Cli *cli, const char *by, int *status);
 
 // The one observation of `session` that is meant; assessor and mode may be NULL when that is clear.
 // NULL: the error was printed and *status set. Caller frees.

@@ -42,13 +42,11 @@ int cli_strike(Cli *cli, int argc, char **argv) {
   int seq = read_event_number(argv[2]);
   if (seq == 0)
     return 2;
-  g_autoptr(BtBook) book = cli_open_book(cli, BT_BOOK_WRITE, &status);
+  g_autoptr(BtBook) book = cli_open_book_as(cli, by, &status);
   g_autoptr(BtSessionRow) row =
       book ? cli_find_observation(book, argv[1], assessor, mode, &status) : NULL;
   if (!row)
     return status;
-  if (by)
-    bt_book_set_actor(book, by);
   g_autoptr(GError) error = NULL;
   if (!bt_book_strike(book, row->id, seq, reason, &error))
     return cli_error(g_steal_pointer(&error));
@@ -184,12 +182,10 @@ int cli_amend(Cli *cli, int argc, char **argv) {
   int seq = read_event_number(argv[2]);
   if (seq == 0)
     return 2;
-  g_autoptr(BtBook) book = cli_open_book(cli, BT_BOOK_WRITE, &status);
+  g_autoptr(BtBook) book = cli_open_book_as(cli, by, &status);
   g_autoptr(BtSessionRow) row =
       book ? cli_find_observation(book, argv[1], assessor, mode, &status) : NULL;
   if (!row)
     return status;
-  if (by)
-    bt_book_set_actor(book, by);
   return amend(cli, book, row, seq, &changes, reason);
 }

@@ -28,13 +28,11 @@ int cli_decide(Cli *cli, int argc, char **argv) {
   if (!cli_parse(cli, &argc, &argv, entries, 1, 1, &status) ||
       !cli_reason_given(reason, "a decision", &status))
     return status;
-  g_autoptr(BtBook) book = cli_open_book(cli, BT_BOOK_WRITE, &status);
+  g_autoptr(BtBook) book = cli_open_book_as(cli, by, &status);
   g_autoptr(BtSessionRow) row =
       book ? cli_find_observation(book, argv[1], assessor, mode, &status) : NULL;
   if (!row)
     return status;
-  if (by)
-    bt_book_set_actor(book, by);
   g_autoptr(GError) error = NULL;
   if (!bt_book_name_record(book, row->id, reason, &error))
     return cli_error(g_steal_pointer(&error));

@@ -67,11 +67,9 @@ int cli_person_amend(Cli *cli, int argc, char **argv) {
     return status;
   if (!name && !level && !cohort)
     return cli_usage_error("person amend: nothing to change; give --name, --level or --cohort");
-  g_autoptr(BtBook) book = cli_open_book(cli, BT_BOOK_WRITE, &status);
+  g_autoptr(BtBook) book = cli_open_book_as(cli, by, &status);
   if (!book)
     return status;
-  if (by)
-    bt_book_set_actor(book, by);
   const BtPerson changes = {.code = argv[1], .name = name, .level = level, .cohort = cohort};
   bool changed = false;
   g_autoptr(GError) error = NULL;

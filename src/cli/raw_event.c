@@ -3,24 +3,6 @@
 
 #include <string.h>
 
-static const char *item_id(const BtRubric *rubric, const BtEvent *event) {
-  switch (event->kind) {
-  case BT_EVENT_INJECT:
-    return rubric->injects[event->item].id;
-  case BT_EVENT_ERROR:
-    return rubric->errors[event->item].id;
-  case BT_EVENT_MEASURE:
-    return rubric->measures[event->item].id;
-  case BT_EVENT_RATE:
-    return rubric->ratings[event->item].id;
-  case BT_EVENT_UNSEEN:
-    return event->item >= 0 ? rubric->checkpoints[event->item].id
-                            : bt_component_name((BtComponent)event->component);
-  default:
-    return NULL;
-  }
-}
-
 static void copy_details(RawEvent *raw, const BtAction *action, const BtEvent *event) {
   for (int i = 0; i < event->n_details; i++) {
     const BtDetailValue *value = &event->details[i];
@@ -40,7 +22,7 @@ RawEvent *raw_event_new(const BtRubric *rubric, const BtEvent *event) {
   raw->field[RAW_TIME] = bt_clock_format_exact(event->at_ms);
   raw->field[RAW_ACTION] = g_strdup(action ? action->id : bt_event_kind_name(event->kind));
   raw->field[RAW_SITE] = event->site >= 0 ? g_strdup(rubric->sites[event->site].id) : NULL;
-  raw->field[RAW_ITEM] = g_strdup(item_id(rubric, event));
+  raw->field[RAW_ITEM] = g_strdup(bt_event_item_id(rubric, event));
   if (event->kind == BT_EVENT_MEASURE || event->kind == BT_EVENT_RATE)
     raw->field[RAW_VALUE] = bt_decimal_format(event->value_milli);
   raw->field[RAW_REDO] = event->redo == BT_REDO_YES ? g_strdup("yes")

@@ -26,6 +26,24 @@ BtEventKind bt_event_kind_from_name(const char *name) {
   return BT_EVENT_WORK;
 }
 
+const char *bt_event_item_id(const BtRubric *rubric, const BtEvent *event) {
+  switch (event->kind) {
+  case BT_EVENT_INJECT:
+    return rubric->injects[event->item].id;
+  case BT_EVENT_ERROR:
+    return rubric->errors[event->item].id;
+  case BT_EVENT_MEASURE:
+    return rubric->measures[event->item].id;
+  case BT_EVENT_RATE:
+    return rubric->ratings[event->item].id;
+  case BT_EVENT_UNSEEN:
+    return event->item >= 0 ? rubric->checkpoints[event->item].id
+                            : bt_component_name((BtComponent)event->component);
+  default:
+    return NULL;
+  }
+}
+
 static const char *const mode_names[] = {"live", "video", "self"};
 
 const char *bt_mode_name(BtMode mode) {

@@ -165,24 +165,6 @@ bool bt__entry_same_event(const BtEntry *a, const BtEntry *b) {
 
 // From events -----------------------------------------------------------------
 
-static const char *item_of(const BtRubric *rubric, const BtEvent *event) {
-  switch (event->kind) {
-  case BT_EVENT_INJECT:
-    return rubric->injects[event->item].id;
-  case BT_EVENT_ERROR:
-    return rubric->errors[event->item].id;
-  case BT_EVENT_MEASURE:
-    return rubric->measures[event->item].id;
-  case BT_EVENT_RATE:
-    return rubric->ratings[event->item].id;
-  case BT_EVENT_UNSEEN:
-    return event->item >= 0 ? rubric->checkpoints[event->item].id
-                            : bt_component_name((BtComponent)event->component);
-  default:
-    return NULL;
-  }
-}
-
 static const char *value_of(const BtEvent *event, BtEntryText *text) {
   if (event->kind != BT_EVENT_MEASURE && event->kind != BT_EVENT_RATE)
     return NULL;
@@ -201,7 +183,7 @@ void bt__entry_from_event(BtEntry *entry, const BtRubric *rubric, const BtEvent 
   entry->at_ms = event->at_ms;
   entry->action = work ? rubric->actions[event->action].id : bt_event_kind_name(event->kind);
   entry->site = event->site >= 0 ? rubric->sites[event->site].id : NULL;
-  entry->item = item_of(rubric, event);
+  entry->item = bt_event_item_id(rubric, event);
   entry->value = value_of(event, text);
   entry->has_redo = event->redo != BT_REDO_NO;
   entry->redo = event->redo;

@@ -37,12 +37,6 @@ PY
 "$BENCHTALLY" person add T-1 --role trainee >/dev/null
 "$BENCHTALLY" person add A-1 --role assessor >/dev/null
 
-type_for() {
-  local words=$1
-  shift
-  keys "$@"
-  wait_for "$words" || { failures=$((failures + 1)); finish; }
-}
 logged() {
   "$BENCHTALLY" log "$1" --json | grep -o '"event"' | wc -l
 }

@@ -11,12 +11,6 @@ trap terminal_end EXIT
 "$BENCHTALLY" person add A-1 --role assessor >/dev/null
 
 # type WORDS KEY...: types, and the screen must come to say the words.
-type_for() {
-  local words=$1
-  shift
-  keys "$@"
-  wait_for "$words" || { failures=$((failures + 1)); finish; }
-}
 
 terminal_run "$BENCHTALLY" record S-1 --trainee T-1 --assessor A-1 --rubric small-bench
 wait_for 'No surgery is taught here' || complain "no cautions before the start"

@@ -14,12 +14,6 @@ trap terminal_end EXIT
 "$BENCHTALLY" person add A-1 --role assessor >/dev/null
 new=(--trainee T-1 --assessor A-1 --rubric small-bench)
 
-type_for() {
-  local words=$1
-  shift
-  keys "$@"
-  wait_for "$words" || { failures=$((failures + 1)); finish; }
-}
 record() {
   terminal respawn-window -k -t bench "exec $(printf '%q ' "$BENCHTALLY" record "$@")"
 }

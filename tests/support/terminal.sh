@@ -33,6 +33,14 @@ wait_for() {
   return 1
 }
 
+# type_for WORDS KEY...: types the keys; a screen that never says the words ends the test.
+type_for() {
+  local words=$1
+  shift
+  keys "$@"
+  wait_for "$words" || { failures=$((failures + 1)); finish; }
+}
+
 terminal_end() {
   terminal kill-server 2>/dev/null
 }

@@ -13,9 +13,8 @@ sources=$(find src include tests -name '*.[ch]' | sort)
 [ "$(echo "$sources" | wc -l)" -gt 30 ] || finding "fewer sources found than there are: the search is broken"
 
 # Each file says its licence in its first line.
-for file in $sources; do
-  head -1 "$file" | grep -q 'SPDX-License-Identifier: GPL-3.0-or-later' || finding "$file:1: no SPDX line"
-done
+unsigned=$(awk 'FNR == 1 && !/SPDX-License-Identifier: GPL-3.0-or-later/ { print FILENAME ":1: no SPDX line" }' $sources)
+[ -z "$unsigned" ] || finding "$unsigned"
 
 # Functions that this project does not use, each with what stands in for it.
 while read -r word instead; do
@@ -47,10 +46,8 @@ hits=$(grep -nE '\b(double|float)\b' src/score/*.[ch] src/model/*.[ch] src/base/
 [ -z "$hits" ] || finding "$hits: floating point where points are exact"
 
 # Long files and long functions: each is perhaps two things.
-for file in $(find src include -name '*.[ch]'); do
-  lines=$(wc -l <"$file")
-  [ "$lines" -le 700 ] || finding "$file: $lines lines; at most 700"
-done
+large=$(wc -l $sources | awk '$1 > 700 && $2 != "total" { print $2 ": " $1 " lines; at most 700" }')
+[ -z "$large" ] || finding "$large"
 long=$(awk '
   FNR == 1 { begin = 0 }
   /^[a-zA-Z_].*\) \{$/ || (/^ .*\) \{$/ && pending) { begin = FNR; name = $0 }

@@ -10,6 +10,7 @@
 
 #include <sys/stat.h>
 
+#include "fault/book_asserts.h"
 #include "fault/book_fixture.h"
 
 static int setup(void **state) {
@@ -56,15 +57,6 @@ static char *refused_import(const Fixture *fixture, BtBook *book, const char *te
 static void assert_holds(const char *text, const char *part) {
   if (!strstr(text, part))
     fail_msg("\"%s\" does not say \"%s\"", text, part);
-}
-
-static void assert_sound(BtBook *book) {
-  g_autoptr(GError) error = NULL;
-  BtVerifyReport report = {0};
-  assert_true(bt_book_verify(book, &report, &error));
-  if (report.findings->len > 0)
-    fail_msg("%s", (char *)report.findings->pdata[0]);
-  bt_verify_report_clear(&report);
 }
 
 // People and editions ---------------------------------------------------------

@@ -12,6 +12,7 @@
 #include <sqlite3.h>
 #include <sys/wait.h>
 
+#include "fault/book_asserts.h"
 #include "fault/book_fixture.h"
 
 static int setup(void **state) {
@@ -50,16 +51,6 @@ static void assert_refused(const Fixture *fixture, BtBookMode mode, int code, co
   assert_null(book);
   if (!g_error_matches(error, BT_ERROR, code) || !strstr(error->message, part))
     fail_msg("%s: %s", bt_error_name(error->code), error->message);
-}
-
-static void assert_sound(BtBook *book) {
-  g_autoptr(GError) error = NULL;
-  BtVerifyReport report = {0};
-  if (!bt_book_verify(book, &report, &error))
-    fail_msg("%s", error->message);
-  if (report.findings->len > 0)
-    fail_msg("%s", (char *)report.findings->pdata[0]);
-  bt_verify_report_clear(&report);
 }
 
 // What is no book -------------------------------------------------------------

@@ -9,6 +9,7 @@
 #include <cmocka.h>
 // clang-format on
 
+#include "fault/book_asserts.h"
 #include "fault/book_fixture.h"
 #include "fault/fault_vfs.h"
 
@@ -27,16 +28,6 @@ static int teardown(void **state) {
   fixture_teardown(*state);
   g_free(*state);
   return 0;
-}
-
-static void assert_sound(BtBook *book) {
-  g_autoptr(GError) error = NULL;
-  BtVerifyReport report = {0};
-  if (!bt_book_verify(book, &report, &error))
-    fail_msg("%s", error->message);
-  if (report.findings->len > 0)
-    fail_msg("%s", (char *)report.findings->pdata[0]);
-  bt_verify_report_clear(&report);
 }
 
 static int count_sessions(BtBook *book) {
