@@ -32,12 +32,12 @@ BT_API BT_MUST_USE bool bt_decimal_parse(const char *text, gint64 *milli);
 BT_API char *bt_decimal_format(gint64 milli);
 
 // As bt_decimal_format, cut (towards zero, never rounded) to `decimals` 0..3 and always showing
-// them: (12345, 1) -> "12.3".
+// them: (12345, 1) -> "12.3". Caller frees.
 BT_API char *bt_decimal_format_cut(gint64 milli, int decimals);
 
-// round(num / den), half away from zero; den > 0. Exact in 128 bits: |a*b| must fit, which it does
-// for points and durations.
-BT_API gint64 bt_round_ratio(gint64 a, gint64 b, gint64 den); // round(a * b / den)
+// round(a * b / den), half away from zero; den > 0. Exact in 128 bits: |a * b| must fit, which it
+// does for points and durations.
+BT_API gint64 bt_round_ratio(gint64 a, gint64 b, gint64 den);
 
 // Durations and clock times ---------------------------------------------------
 
@@ -46,8 +46,8 @@ BT_API gint64 bt_round_ratio(gint64 a, gint64 b, gint64 den); // round(a * b / d
 BT_API BT_MUST_USE bool bt_duration_parse(const char *text, gint64 *ms);
 
 // A time on the session's clock as logs write it: "mm:ss", "h:mm:ss", either with up to three
-// decimals, or plain seconds
-// ("75", "75.25"); seconds (and minutes after an hour) below 60; 0 .. 24 h. False if not.
+// decimals, or plain seconds ("75", "75.25"); seconds (and minutes after an hour) below 60;
+// 0 .. 24 h. False if not.
 BT_API BT_MUST_USE bool bt_clock_parse(const char *text, gint64 *ms);
 
 // "m:ss" below an hour, "h:mm:ss" from there; milliseconds are cut. Caller frees.
@@ -100,10 +100,13 @@ BT_API gssize bt_utf8_fault(const char *text, gsize length);
 #define BT_SHA256_BYTES 32
 #define BT_SHA256_HEX   64
 
+// SHA-256 (FIPS 180-4) of `length` bytes.
 BT_API void bt_sha256(const void *data, gsize length, guint8 digest[BT_SHA256_BYTES]);
-BT_API void bt_hex(const guint8 *bytes, gsize n, char *hex); // hex has 2n + 1 bytes
-BT_API BT_MUST_USE bool bt_hex_parse(const char *hex, guint8 *bytes,
-                                     gsize n); // exactly 2n digits, lower case
+// Bytes as lower-case hex digits; `hex` has room for 2n + 1.
+BT_API void bt_hex(const guint8 *bytes, gsize n, char *hex);
+// The bytes of exactly 2n lower-case hex digits; false, *bytes undefined, if `hex` is anything
+// else.
+BT_API BT_MUST_USE bool bt_hex_parse(const char *hex, guint8 *bytes, gsize n);
 
 // Appends `text` as a JSON string literal in RFC 8785 form (minimal escapes) to `out`. `text` is
 // valid UTF-8.

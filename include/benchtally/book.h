@@ -2,6 +2,10 @@
 //
 // The book: one SQLite file that holds everything, append-only, chained. One writer at a time; any
 // number of readers.
+//
+// Every function that takes an `error` may give DATABASE, BOOK_BUSY or, where it writes, DISK and
+// BOOK_READ_ONLY; what else it may give stands beside it. A call that fails leaves the book as it
+// was. No argument may be NULL unless it says so, save `error`.
 #ifndef BENCHTALLY_BOOK_H
 #define BENCHTALLY_BOOK_H
 
@@ -21,11 +25,11 @@ typedef enum {
 
 // Opens the book at `path`. NULL with `error`: NOT_A_BOOK (also for one newer than this program),
 // FILE, BOOK_BUSY, BOOK_READ_ONLY, DATABASE. Older books are migrated forward when opened for
-// writing (for reading: NOT_A_BOOK says how).
+// writing (for reading: NOT_A_BOOK says how). Caller frees with bt_book_close.
 BT_API BT_MUST_USE BtBook *bt_book_open(const char *path, BtBookMode mode, GError **error);
 BT_API void bt_book_close(BtBook *book); // NULL is allowed
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(BtBook, bt_book_close)
-BT_API const char *bt_book_path(const BtBook *book);
+BT_API const char *bt_book_path(const BtBook *book); // as it was opened; borrowed from the book
 
 // The wall clock the book stamps records with, in ms since the epoch; NULL restores the real one.
 // For tests and replays.
@@ -43,7 +47,7 @@ BT_API void bt_book_release(BtBook *book);
 // People ----------------------------------------------------------------------
 
 typedef enum { BT_ROLE_TRAINEE, BT_ROLE_ASSESSOR, BT_ROLE_DIRECTOR } BtRole;
-BT_API const char *bt_role_name(BtRole role);
+BT_API const char *bt_role_name(BtRole role);   // "trainee", "assessor", "director"; static
 BT_API int bt_role_from_name(const char *name); // -1 if it is none
 
 typedef struct {
@@ -69,7 +73,7 @@ BT_API BT_MUST_USE bool bt_book_amend_person(BtBook *book, const BtPerson *chang
 // missing): all or none. False with `error`, or with faults in `faults` and no `error`.
 BT_API BT_MUST_USE bool bt_book_add_people_file(BtBook *book, const char *path, int *added,
                                                 int *already, GPtrArray *faults, GError **error);
-// All people, or those of `role` (-1: all), by code. Caller frees.
+// All people (BtPerson), or those of `role` (-1: all), by code. Caller frees.
 BT_API BT_MUST_USE GPtrArray *bt_book_people(BtBook *book, int role, GError **error);
 // One person; NULL without `error` when there is none. Caller frees.
 BT_API BT_MUST_USE BtPerson *bt_book_person(BtBook *book, const char *code, GError **error);
@@ -83,12 +87,13 @@ typedef struct {
   gint64 added_ms;
   int sessions; // how many sessions used it
 } BtEdition;
-BT_API void bt_edition_free(BtEdition *edition);
+BT_API void bt_edition_free(BtEdition *edition); // NULL is allowed
 
 // Puts an edition in the book; the same text again is no error (*added false). CONFLICT: the number
 // is taken by another text.
 BT_API BT_MUST_USE bool bt_book_add_rubric(BtBook *book, const BtRubric *rubric, bool *added,
                                            GError **error);
+// Every edition in the book (BtEdition), by rubric and number. Caller frees.
 BT_API BT_MUST_USE GPtrArray *bt_book_editions(BtBook *book, GError **error);
 // The edition (edition 0: the latest), borrowed from the book until it is closed. NULL without
 // `error`: none.
@@ -164,7 +169,8 @@ typedef struct {
   bool of_record_only, open_only;
 } BtSessionFilter;
 
-// Observations by trainee, started, session, assessor, mode. `filter` may be NULL. Caller frees.
+// Observations (BtSessionRow) by trainee, start, session, assessor, mode. `filter` may be NULL.
+// Caller frees.
 BT_API BT_MUST_USE GPtrArray *bt_book_sessions(BtBook *book, const BtSessionFilter *filter,
                                                GError **error);
 
@@ -198,7 +204,9 @@ typedef struct {
       *details; // as text, "length 16 mm, use lag"; NULL if empty
   char link_sha256[BT_SHA256_HEX + 1];
 } BtRecord;
-BT_API void bt_record_free(BtRecord *record);
+BT_API void bt_record_free(BtRecord *record); // NULL is allowed
+// The chain of an observation from its opening on (BtRecord), corrected events included. UNKNOWN.
+// Caller frees.
 BT_API BT_MUST_USE GPtrArray *bt_book_history(BtBook *book, gint64 observation_id, GError **error);
 
 // The latest result issued for the observation as JSON (section 12), or NULL when none was. Caller
@@ -216,7 +224,7 @@ typedef struct {
   gint64 records_checked, observations_checked;
   GPtrArray *findings; // of char *: what is wrong, naming the row; empty when all is well
 } BtVerifyReport;
-BT_API void bt_verify_report_clear(BtVerifyReport *report);
+BT_API void bt_verify_report_clear(BtVerifyReport *report); // frees what it holds
 // Checks every chain and every row against it. False with `error` only when the checking itself
 // failed.
 BT_API BT_MUST_USE bool bt_book_verify(BtBook *book, BtVerifyReport *report, GError **error);

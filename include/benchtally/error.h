@@ -34,7 +34,7 @@ typedef enum {
 } BtErrorCode;
 
 #define BT_ERROR (bt_error_quark())
-BT_API GQuark bt_error_quark(void);
+BT_API GQuark bt_error_quark(void); // the domain of this library's errors
 
 // The exit status the command gives for `error`: that of its code, 3 for an error of another
 // domain, 0 for NULL.

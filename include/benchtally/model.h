@@ -58,6 +58,7 @@ typedef struct {
   bool has_lo, has_hi;
 } BtRange;
 
+// Whether the value lies in the range, its ends included.
 BT_API bool bt_range_holds(const BtRange *range, gint64 milli);
 // "14..18", "..18", "14..", "14" in plain decimals, without the unit. Caller frees.
 BT_API char *bt_range_format(const BtRange *range);
@@ -238,11 +239,12 @@ typedef struct BtRubric {
   GPtrArray *owned;               // every block above, freed with the rubric
 } BtRubric;
 
+// An empty rubric, for whoever builds one. Caller frees.
 BT_API BtRubric *bt_rubric_new(void);
 BT_API void bt_rubric_free(BtRubric *rubric); // NULL is allowed
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(BtRubric, bt_rubric_free)
 
-// A zeroed block / a copied string that lives as long as the rubric; NULL for no bytes / NULL text.
+// A zeroed block / a copied string, owned by the rubric; NULL for no bytes / NULL text.
 BT_API void *bt_rubric_alloc(BtRubric *rubric, gsize n, gsize size);
 BT_API char *bt_rubric_strdup(BtRubric *rubric, const char *text);
 
@@ -314,7 +316,7 @@ typedef struct {
 BT_API const char *bt_event_item_id(const BtRubric *rubric, const BtEvent *event);
 
 typedef enum { BT_MODE_LIVE, BT_MODE_VIDEO, BT_MODE_SELF } BtMode;
-BT_API const char *bt_mode_name(BtMode mode);   // "live", "video", "self"
+BT_API const char *bt_mode_name(BtMode mode);   // "live", "video", "self"; static
 BT_API int bt_mode_from_name(const char *name); // -1 if it is none
 
 // What is known of an observation before its first event. Strings belong to whoever made the
@@ -335,7 +337,7 @@ typedef struct BtObservation {
   GPtrArray *blocks;  // holds the detail arrays
 } BtObservation;
 
-// A new observation without events; `header` is copied.
+// A new observation without events; `header` is copied. Caller frees.
 BT_API BtObservation *bt_observation_new(const BtHeader *header);
 BT_API void bt_observation_free(BtObservation *observation); // NULL is allowed
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(BtObservation, bt_observation_free)
@@ -345,6 +347,7 @@ BT_API void bt_observation_add(BtObservation *observation, const BtEvent *event)
 // Ledger (SCORING.md section 12) ----------------------------------------------
 
 typedef enum { BT_PASS, BT_UNDECIDED, BT_NOT_YET } BtOutcome;
+// Static both.
 BT_API const char *bt_outcome_name(BtOutcome outcome);  // data: "pass", "undecided", "not_yet"
 BT_API const char *bt_outcome_words(BtOutcome outcome); // people: "Pass", "Undecided", "Not yet"
 
@@ -363,7 +366,7 @@ typedef enum {
   BT_REASON_BELOW_PASS,
   BT_REASON_BELOW_FLOOR
 } BtReasonCode;
-BT_API const char *bt_reason_name(BtReasonCode code); // "critical_error" ...
+BT_API const char *bt_reason_name(BtReasonCode code); // "critical_error" ...; static
 
 typedef enum {
   BT_IN_SCORE,
@@ -372,7 +375,7 @@ typedef enum {
   BT_OUT_DROPPED,
   BT_OUT_UNSEEN
 } BtWhyOut;
-BT_API const char *bt_why_out_name(BtWhyOut why); // NULL for IN_SCORE
+BT_API const char *bt_why_out_name(BtWhyOut why); // "dropped" ...; NULL for IN_SCORE; static
 
 // Lists of sequence numbers are GArrays of int, in log order; never NULL.
 typedef struct {
@@ -457,7 +460,7 @@ typedef enum {
   BT_LIST_UNSEEN,
   BT_LISTS
 } BtList;
-BT_API const char *bt_list_name(BtList list); // "unplanned" ...
+BT_API const char *bt_list_name(BtList list); // "unplanned" ...; static
 
 typedef struct BtLedger {
   BtOutcome outcome;
@@ -484,7 +487,7 @@ typedef struct BtLedger {
   GArray *list[BT_LISTS];
 } BtLedger;
 
-// Used by the engine; everything empty.
+// Used by the engine; everything empty. Caller frees.
 BT_API BtLedger *bt_ledger_new(const BtRubric *rubric);
 BT_API void bt_ledger_free(BtLedger *ledger); // NULL is allowed
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(BtLedger, bt_ledger_free)

@@ -18,7 +18,7 @@ BT_API BT_MUST_USE BtRubric *bt_rubric_read(const char *text, gsize length, cons
                                             GPtrArray *faults);
 
 // The same from a file. NULL with `error` set only when the file itself cannot be read (FILE); NULL
-// without `error` when it has faults.
+// without `error` when it has faults. Caller frees.
 BT_API BT_MUST_USE BtRubric *bt_rubric_read_file(const char *path, GPtrArray *faults,
                                                  GError **error);
 
