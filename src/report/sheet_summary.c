@@ -45,16 +45,24 @@ static char *who_text(const BtTraineeRecord *record) {
   return g_string_free(text, FALSE);
 }
 
-// The exercises whose latest attempt has this outcome, by name; counts them in `n`.
-static char *exercises_with(const BtTraineeRecord *record, int outcome, int *n) {
+static bool came_out(const BtExercise *exercise, BtOutcome outcome) {
+  return bt__latest_attempt(exercise)->ledger->outcome == outcome;
+}
+
+static int count_with(const BtTraineeRecord *record, BtOutcome outcome) {
+  int n = 0;
+  for (guint i = 0; i < record->exercises->len; i++)
+    n += came_out(record->exercises->pdata[i], outcome);
+  return n;
+}
+
+// The exercises whose latest attempt has this outcome, by name; "" for none.
+static char *exercises_with(const BtTraineeRecord *record, BtOutcome outcome) {
   GString *titles = g_string_new(NULL);
-  *n = 0;
   for (guint i = 0; i < record->exercises->len; i++) {
     const BtExercise *exercise = g_ptr_array_index(record->exercises, i);
-    if ((int)bt__latest_attempt(exercise)->ledger->outcome != outcome)
-      continue;
-    bt__join(titles, "; ", exercise->rubric->title);
-    (*n)++;
+    if (came_out(exercise, outcome))
+      bt__join(titles, "; ", exercise->rubric->title);
   }
   return g_string_free(titles, FALSE);
 }
@@ -74,15 +82,14 @@ static char *standing_text(const BtTraineeRecord *record, int passed) {
 
 static void put_standing(BtXlsxSheet *sheet, int *row, const BtTraineeRecord *record) {
   static const BtOutcome others[] = {BT_NOT_YET, BT_UNDECIDED};
-  int passed = 0, n = 0;
-  g_autofree char *titles = exercises_with(record, BT_PASS, &passed);
+  int passed = count_with(record, BT_PASS);
   g_autofree char *standing = standing_text(record, passed);
   put_line(sheet, row, "Where this trainee stands",
            passed == (int)record->exercises->len ? BT_STYLE_ACCENT : BT_STYLE_ATTENTION, standing);
   for (gsize i = 0; i < G_N_ELEMENTS(others) && record->exercises->len > 1; i++) {
-    g_autofree char *left = exercises_with(record, (int)others[i], &n);
+    g_autofree char *left = exercises_with(record, others[i]);
     g_autofree char *label = bt__outcome_text((int)others[i]);
-    if (n > 0)
+    if (*left)
       put_line(sheet, row, label, BT_STYLE_TEXT, left);
   }
 }
