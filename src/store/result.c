@@ -26,12 +26,14 @@ void bt__result_sha256(const BtResult *result, char hex[BT_SHA256_HEX + 1]) {
     before = ',';
   }
   g_string_append_c(components, ']');
+  guint8 json_sha256[BT_SHA256_BYTES];
+  bt_sha256(result->json, strlen(result->json), json_sha256);
   const BtMember members[] = {
       MEMBER_RAW("components", components->str),
       MEMBER_INT("engine_version", result->engine_version),
       MEMBER_HEX("head_link", result->head_link, BT_SHA256_BYTES),
       MEMBER_INT("issued_ms", result->issued_ms),
-      MEMBER_TEXT("json", result->json),
+      MEMBER_HEX("json_sha256", json_sha256, BT_SHA256_BYTES),
       MEMBER_INT("number", result->number),
       MEMBER_INT("observation", result->observation_id),
       MEMBER_TEXT("outcome", result->outcome),
