@@ -3,6 +3,7 @@
 
 #include <openssl/evp.h>
 #include <sodium.h>
+#include <string.h>
 
 G_STATIC_ASSERT(BT_SHA256_BYTES == crypto_hash_sha256_BYTES);
 
@@ -49,14 +50,35 @@ bool bt_hex_parse(const char *hex, guint8 *bytes, gsize n) {
   return !hex[2 * n];
 }
 
+static bool needs_escape(unsigned char c) {
+  return c < 0x20 || c == '"' || c == '\\';
+}
+
+// Most strings are plain; they are copied in one piece.
+static bool append_plain(GString *out, const char *text) {
+  gsize n = 0;
+  while (!needs_escape((unsigned char)text[n]))
+    n++;
+  if (text[n])
+    return false;
+  gsize at = out->len;
+  g_string_set_size(out, at + n + 2);
+  out->str[at] = '"';
+  memcpy(out->str + at + 1, text, n);
+  out->str[at + n + 1] = '"';
+  return true;
+}
+
 // RFC 8785 section 3.2.2.2.
 void bt_json_append_string(GString *out, const char *text) {
+  if (append_plain(out, text))
+    return;
   g_string_append_c(out, '"');
   const char *plain = text;
   const char *p = text;
   for (; *p; p++) {
     unsigned char c = (unsigned char)*p;
-    if (c >= 0x20 && c != '"' && c != '\\')
+    if (!needs_escape(c))
       continue;
     g_string_append_len(out, plain, p - plain);
     plain = p + 1;

@@ -55,15 +55,24 @@ static bool is_absent(const BtMember *member) {
   return member->kind == BT_JSON_ABSENT || (member->kind != BT_JSON_INT && !member->bytes);
 }
 
+// ,"name":
+static void append_name(GString *out, char before, const char *name) {
+  gsize at = out->len, n = strlen(name);
+  g_string_set_size(out, at + n + 4);
+  char *p = out->str + at;
+  p[0] = before;
+  p[1] = '"';
+  memcpy(p + 2, name, n);
+  p[n + 2] = '"';
+  p[n + 3] = ':';
+}
+
 void bt__json_object(GString *out, const BtMember *members, gsize n) {
   char before = '{';
   for (gsize i = 0; i < n; i++) {
     if (is_absent(&members[i]))
       continue;
-    g_string_append_c(out, before);
-    g_string_append_c(out, '"');
-    g_string_append(out, members[i].name);
-    g_string_append_len(out, "\":", 2);
+    append_name(out, before, members[i].name);
     append_value(out, &members[i]);
     before = ',';
   }
