@@ -80,11 +80,12 @@ grep -qE 'damaged|malformed|backup' "$WORK/out" || complain "a truncated book: $
 cp "$BENCHTALLY_BOOK" locked.db
 sqlite3 locked.db 'PRAGMA journal_mode=DELETE' >/dev/null
 coproc LOCK { sqlite3 locked.db 2>&1; }
+lock_pid=$LOCK_PID # bash forgets its own once the process has ended
 printf 'BEGIN EXCLUSIVE; SELECT 7;\n' >&"${LOCK[1]}"
 read -r _ <&"${LOCK[0]}"
 expect 3 'another program|busy|locked' "$BENCHTALLY" --book locked.db import one.csv
 printf '.quit\n' >&"${LOCK[1]}"
-wait "$LOCK_PID" 2>/dev/null
+wait "$lock_pid" 2>/dev/null
 
 # Output that cannot be written.
 expect 2 'no-such-folder' "$BENCHTALLY" workbook T-1 --out no-such-folder
