@@ -78,10 +78,5 @@ BT_API BT_MUST_USE bool bt_log_read_file(const char *path, const BtLogSink *sink
 BT_API BT_MUST_USE GPtrArray *bt_log_read_observations(const char *path, const BtRubric *rubric,
                                                        GPtrArray *faults, GError **error);
 
-// Appends one field (NULL: empty) of a CSV row (RFC 4180), in quotes where needed, and the comma
-// behind it, or CR LF after the last. The text stays as it is, also where a spreadsheet would take
-// it for a formula: what is exported to one must be guarded before.
-BT_API void bt_csv_append_field(GString *out, const char *field, bool last);
-
 G_END_DECLS
 #endif

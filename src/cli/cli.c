@@ -225,6 +225,16 @@ BtSessionRow *cli_reread(BtBook *book, const BtSessionRow *row) {
   return NULL;
 }
 
+char *cli_result_words(const BtSessionRow *row) {
+  if (row->outcome < 0)
+    return NULL;
+  const char *outcome = bt_outcome_words((BtOutcome)row->outcome);
+  if (row->total_percent_milli < 0)
+    return g_strdup_printf("%s, no points", outcome);
+  g_autofree char *percent = bt_decimal_format_cut(row->total_percent_milli, 1);
+  return g_strdup_printf("%s, %s %% of the points", outcome, percent);
+}
+
 int cli_columns(void) {
   struct winsize size;
   if (isatty(STDOUT_FILENO) && ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col >= 40)

@@ -69,6 +69,10 @@ BtSessionRow *cli_find_observation(BtBook *book, const char *session, const char
 // The same observation as the book has it now; NULL when it cannot be read. Caller frees.
 BtSessionRow *cli_reread(BtBook *book, const BtSessionRow *row);
 
+// "Pass, 90.2 % of the points", or "Undecided, no points" for a result without a total; NULL while
+// none is issued. Caller frees.
+char *cli_result_words(const BtSessionRow *row);
+
 // How wide the terminal is; 80 when standard output is none.
 int cli_columns(void);
 // Bold may be used: standard output is a terminal and NO_COLOR is not set.

@@ -18,13 +18,9 @@ static int read_event_number(const char *text) {
 
 static void append_new_outcome(Cli *cli, BtBook *book, const BtSessionRow *before) {
   g_autoptr(BtSessionRow) row = cli_reread(book, before);
-  if (!row || !row->closed || row->outcome < 0)
-    return;
-  g_autofree char *percent = row->total_percent_milli < 0
-                                 ? g_strdup("no")
-                                 : bt_decimal_format_cut(row->total_percent_milli, 1);
-  g_string_append_printf(cli->out, "The result is now: %s, %s %% of the points.\n",
-                         bt_outcome_words((BtOutcome)row->outcome), percent);
+  g_autofree char *result = row && row->closed ? cli_result_words(row) : NULL;
+  if (result)
+    g_string_append_printf(cli->out, "The result is now: %s.\n", result);
 }
 
 int cli_strike(Cli *cli, int argc, char **argv) {

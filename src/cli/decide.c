@@ -6,13 +6,9 @@
 static void append_decided(GString *out, const BtSessionRow *row) {
   g_string_append_printf(out, "Session %s: the observation by %s (%s) decides", row->session,
                          row->assessor, bt_mode_name(row->mode));
-  if (row->outcome >= 0) {
-    g_autofree char *percent = row->total_percent_milli < 0
-                                   ? g_strdup("no")
-                                   : bt_decimal_format_cut(row->total_percent_milli, 1);
-    g_string_append_printf(out, ": %s, %s %% of the points",
-                           bt_outcome_words((BtOutcome)row->outcome), percent);
-  }
+  g_autofree char *result = cli_result_words(row);
+  if (result)
+    g_string_append_printf(out, ": %s", result);
   g_string_append(out, ".\n");
 }
 

@@ -28,7 +28,7 @@ typedef struct {
 
   BtCsvHeader header;
   bool has_header;
-  BtRecord record;
+  BtLogRow record;
   const char **detail_values;
 } CsvReader;
 
@@ -39,7 +39,7 @@ static BtCsvWalk walk_to(const CsvReader *reader, int column) {
   return walk;
 }
 
-static void place_of_field(const BtRecord *record, int field, gint64 *line, int *column) {
+static void place_of_field(const BtLogRow *record, int field, gint64 *line, int *column) {
   const CsvReader *reader = record->reader;
   const BtCsvHeader *header = &reader->header;
   int index =
@@ -63,7 +63,7 @@ static void read_header(CsvReader *reader) {
   if (reader->stopped)
     return;
   reader->detail_values = g_new0(const char *, (gsize)reader->header.n_details + 1);
-  reader->record = (BtRecord){.detail_names = reader->header.detail_names,
+  reader->record = (BtLogRow){.detail_names = reader->header.detail_names,
                               .detail_values = reader->detail_values,
                               .n_details = reader->header.n_details,
                               .place = place_of_field,
@@ -104,7 +104,7 @@ static bool check_utf8(CsvReader *reader) {
 static void read_row(CsvReader *reader) {
   if (!check_count(reader) || (reader->not_utf8 && !check_utf8(reader)))
     return;
-  BtRecord *record = &reader->record;
+  BtLogRow *record = &reader->record;
   record->line = reader->first_line;
   for (guint i = 0; i < reader->fields.n; i++) {
     const char *text = bt__csv_field(&reader->fields, i);

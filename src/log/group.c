@@ -40,21 +40,21 @@ void bt__groups_clear(BtGroups *groups) {
   groups->last = NULL;
 }
 
-static BtGroup key_of(const BtRecord *record) {
+static BtGroup key_of(const BtLogRow *record) {
   BtGroup key = {.line = record->line};
   for (int i = 0; i <= BT__MODE; i++)
     key.text[i] = (char *)record->field[i];
   return key;
 }
 
-BtGroup *bt__groups_find(BtGroups *groups, const BtRecord *record) {
+BtGroup *bt__groups_find(BtGroups *groups, const BtLogRow *record) {
   BtGroup key = key_of(record);
   if (!groups->last || !group_equal(groups->last, &key))
     groups->last = g_hash_table_lookup(groups->groups, &key);
   return groups->last;
 }
 
-BtGroup *bt__groups_add(BtGroups *groups, const BtRecord *record) {
+BtGroup *bt__groups_add(BtGroups *groups, const BtLogRow *record) {
   BtGroup key = key_of(record);
   BtGroup *group = g_memdup2(&key, sizeof key);
   for (int i = 0; i <= BT__MODE; i++)

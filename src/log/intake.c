@@ -19,7 +19,7 @@ struct BtIntake {
   gint64 records;
   gint64 told_bytes; // at the last progress
   // The record being taken in.
-  const BtRecord *record;
+  const BtLogRow *record;
   const BtGroup *group;
 };
 
@@ -68,7 +68,7 @@ void bt__intake_progress(BtIntake *intake, gint64 done_bytes, gint64 all_bytes) 
 
 // A fault of a field of the current record; the field's name stands before `wrong`.
 static void add_fault(BtIntake *intake, int field, bool warning, char *wrong, char *expected) {
-  const BtRecord *record = intake->record;
+  const BtLogRow *record = intake->record;
   gint64 line = record->line;
   int column = 0;
   if (bt__fault_list_keeps(intake->faults, warning))
@@ -172,7 +172,7 @@ static bool begin_group(BtIntake *intake, BtGroup *group, GError **error) {
 
 // Whether the current record says the same as the first of its group in `column`, if not to the
 // letter then in meaning.
-static bool agrees(const BtGroup *group, const BtRecord *record, BtColumn column) {
+static bool agrees(const BtGroup *group, const BtLogRow *record, BtColumn column) {
   const char *text = record->field[column];
   if (strcmp(text, group->text[column]) == 0)
     return true;
@@ -283,7 +283,7 @@ static bool check_id(BtIntake *intake) {
 }
 
 static bool add_event(BtIntake *intake, BtGroup *group, GError **error) {
-  const BtRecord *record = intake->record;
+  const BtLogRow *record = intake->record;
   const char *const *field = record->field;
   bool sound = check_id(intake);
   if (!group->rubric)
@@ -315,7 +315,7 @@ static bool has_required(BtIntake *intake) {
   return complete;
 }
 
-bool bt__intake_add(BtIntake *intake, const BtRecord *record, GError **error) {
+bool bt__intake_add(BtIntake *intake, const BtLogRow *record, GError **error) {
   intake->record = record;
   intake->records++;
   if (!has_required(intake))

@@ -33,12 +33,12 @@ typedef enum {
 // The column of this name, or -1.
 int bt__column_from_name(const char *name);
 
-typedef struct BtRecord BtRecord;
+typedef struct BtLogRow BtLogRow;
 // Where a field of a record stands: `field` is a BtColumn, or BT__COLUMNS + the index of a detail.
-typedef void (*BtPlace)(const BtRecord *record, int field, gint64 *line, int *column);
+typedef void (*BtPlace)(const BtLogRow *record, int field, gint64 *line, int *column);
 
 // A row of a file: text everywhere, NULL or "" for an empty field.
-struct BtRecord {
+struct BtLogRow {
   gint64 line; // where it begins
   const char *field[BT__COLUMNS];
   const char *const *detail_names, *const *detail_values;
@@ -55,7 +55,7 @@ void bt__intake_free(BtIntake *intake); // NULL is allowed
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(BtIntake, bt__intake_free)
 
 // Takes in a record. False with `error` when the sink stopped the reading; faults are no error.
-bool bt__intake_add(BtIntake *intake, const BtRecord *record, GError **error);
+bool bt__intake_add(BtIntake *intake, const BtLogRow *record, GError **error);
 
 // How many records were taken in.
 gint64 bt__intake_records(const BtIntake *intake);

@@ -11,7 +11,7 @@
 
 typedef struct {
   BtFaultList *faults;
-  BtRecord record;
+  BtLogRow record;
   GPtrArray *detail_names, *detail_values; // borrowed texts
   GStringChunk *numbers;                   // those of the current object, as text
 } JsonlReader;
@@ -20,7 +20,7 @@ static void refuse(JsonlReader *reader, int column, char *wrong, char *expected)
   bt__fault_list_add(reader->faults, reader->record.line, column, false, wrong, expected);
 }
 
-static void place_of_key(const BtRecord *record, int field, gint64 *line, int *column) {
+static void place_of_key(const BtLogRow *record, int field, gint64 *line, int *column) {
   (void)field;
   *line = record->line;
   *column = 0; // the faults name the key
@@ -95,7 +95,7 @@ static bool take_value(JsonlReader *reader, const char *key, const json_t *value
 // Objects ---------------------------------------------------------------------
 
 static void begin_record(JsonlReader *reader, gint64 line) {
-  reader->record = (BtRecord){.line = line, .place = place_of_key};
+  reader->record = (BtLogRow){.line = line, .place = place_of_key};
   g_ptr_array_set_size(reader->detail_names, 0);
   g_ptr_array_set_size(reader->detail_values, 0);
   g_string_chunk_clear(reader->numbers);

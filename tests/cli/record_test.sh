@@ -135,8 +135,6 @@ def figures(x):
 if figures(one) != figures(two):
     print("recorded:", figures(one), "imported:", figures(two))
     sys.exit(1)
-if one["outcome"] == two["outcome"] == "pass" and one["total"] is None:
-    sys.exit(1)
 PY
 
 # An open session is offered again, and goes on where it stopped.

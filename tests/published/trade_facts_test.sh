@@ -3,8 +3,9 @@
 # What the rubrics and guides say of wires, drills and cortices, against the tables in this folder.
 set -u
 cd "$SOURCE_DIR"
-python3 - <<'PY'
-import csv, glob, math, re, sys
+/usr/bin/python3 - <<'PY'
+import csv, glob, re, sys
+import yaml
 
 trouble = []
 # The table itself, by the formula of ASTM B258 (0.005 in at 36 gauge, 0.46 in at 0000, 39 equal ratios between).
@@ -36,11 +37,21 @@ for name, text in texts.items():
 if seen_gauges < 2 or seen_pairs < 3:
     trouble.append(f"only {seen_gauges} gauges and {seen_pairs} pairs of screw and drill were found: the search is broken")
 
-# Six cortices on each side of a shaft fracture (common practice): the forearm rubric asks for no fewer screws.
-forearm = texts["rubrics/forearm-two-bones.yaml"]
-screws = [int(n) for n in re.findall(r"times: \{least: (\d+), most: \d+\}", forearm)]
-if not screws or max(screws) < 4:
-    trouble.append("rubrics/forearm-two-bones.yaml: no checkpoint asks for the screws of six cortices on each side")
+# Six cortices on each side of a shaft fracture (common practice): whichever way is taken, with the wedge or without it, at
+# least six screws hold the plate of each bone by both cortices. A lag screw does not count.
+forearm = yaml.safe_load(texts["rubrics/forearm-two-bones.yaml"])
+screws = [c for phase in forearm["phases"] for c in phase["checkpoints"] if c["match"]["action"] == "screw"]
+option_of = {i: n for choice in forearm["choices"] for n, option in enumerate(choice["options"]) for i in option}
+added = {i for inject in forearm["injects"] for i in inject.get("adds", [])}
+dropped = {i for inject in forearm["injects"] for i in inject.get("drops", [])}
+for bone in ("radius-shaft", "ulna-shaft"):
+    for inject in (False, True):
+        for option in set(option_of.values()):
+            held = sum(c.get("times", {"least": 1})["least"] for c in screws
+                       if c["match"]["site"] == bone and c["match"]["details"]["use"] != "lag"
+                       and option_of.get(c["id"], option) == option and c["id"] not in (dropped if inject else added))
+            if held < 6:
+                trouble.append(f"forearm-two-bones: {held} screws in the plate of the {bone}, option {option}, inject {inject}")
 print("\n".join(trouble))
 sys.exit(bool(trouble))
 PY

@@ -29,7 +29,7 @@ gmtime GDateTime
 localtime GDateTime
 gets bt_file_read
 TXT
-grep -nE '\b(TODO|FIXME|XXX|HACK)\b' $sources && finding "unfinished work is no comment: do it, or file it"
+grep -nE '\b(TO[D]O|FIX[M]E|XX[X]|HAC[K])\b' $sources && finding "unfinished work is no comment: do it, or file it"
 
 # A section begins with its title and a ruler to column 80, in one line.
 rulers=$(grep -nE '^(//|#).*--------$' $sources dev $(find tests -name '*.sh' -o -name '*.py') |

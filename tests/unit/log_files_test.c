@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include <cmocka.h>
+#include <csv.h>
 #include <glib/gstdio.h>
 
 #include <benchtally/log.h>
@@ -279,7 +280,15 @@ static void every_decimal_of_three_places_survives_json(void **state) {
   }
 }
 
-static void what_is_written_as_csv_is_read_back(void **state) {
+// libcsv's own writer puts every field in quotes.
+static void append_field(GString *out, const char *field) {
+  gsize length = strlen(field);
+  gsize at = out->len;
+  g_string_set_size(out, at + 2 * length + 2);
+  g_string_truncate(out, at + csv_write(out->str + at, 2 * length + 2, field, length));
+}
+
+static void what_another_writer_quotes_is_read_back(void **state) {
   Bench *bench = *state;
   static const char *const notes[] = {
       "plain",   "a,b",   "say \"so\"", "two\nlines", "two\r\nlines",  "cr\ronly",
@@ -289,25 +298,14 @@ static void what_is_written_as_csv_is_read_back(void **state) {
   g_autoptr(GString) text = g_string_new(HEADER);
   for (gsize i = 0; i < G_N_ELEMENTS(notes); i++) {
     g_string_append(text, S1 "0:01,note,");
-    bt_csv_append_field(text, NULL, false);
-    bt_csv_append_field(text, notes[i], false);
-    bt_csv_append_field(text, "", false);
-    bt_csv_append_field(text, "", false);
-    bt_csv_append_field(text, "", true);
+    g_string_append_c(text, ',');
+    append_field(text, notes[i]);
+    g_string_append(text, ",,,\n");
   }
   g_autoptr(GPtrArray) observations = read_text(bench, text->str);
   assert_int_equal(bench->faults->len, 0);
   for (guint i = 0; i < G_N_ELEMENTS(notes); i++)
     assert_string_equal(event_at(observations, 0, i)->note, notes[i]);
-}
-
-static void a_field_is_quoted_only_where_rfc_4180_or_a_blank_asks_for_it(void **state) {
-  (void)state;
-  g_autoptr(GString) out = g_string_new(NULL);
-  static const char *const fields[] = {"a", "a,b", "a\"b", "a\nb", " a", "=1", NULL};
-  for (gsize i = 0; i < G_N_ELEMENTS(fields); i++)
-    bt_csv_append_field(out, fields[i], i + 1 == G_N_ELEMENTS(fields));
-  assert_string_equal(out->str, "a,\"a,b\",\"a\"\"b\",\"a\nb\",\" a\",=1,\r\n");
 }
 
 static void only_the_first_faults_are_kept_and_the_rest_counted(void **state) {
@@ -407,8 +405,7 @@ int main(void) {
       BENCH_TEST(the_same_moment_written_otherwise_is_no_other_session),
       BENCH_TEST(both_forms_of_one_log_give_the_same_observations),
       BENCH_TEST(every_decimal_of_three_places_survives_json),
-      BENCH_TEST(what_is_written_as_csv_is_read_back),
-      BENCH_TEST(a_field_is_quoted_only_where_rfc_4180_or_a_blank_asks_for_it),
+      BENCH_TEST(what_another_writer_quotes_is_read_back),
       BENCH_TEST(only_the_first_faults_are_kept_and_the_rest_counted),
       BENCH_TEST(a_row_of_nothing_but_commas_is_no_row),
       BENCH_TEST(many_warnings_hide_no_fault_and_refuse_nothing),
