@@ -235,6 +235,20 @@ char *cli_result_words(const BtSessionRow *row) {
   return g_strdup_printf("%s, %s %% of the points", outcome, percent);
 }
 
+void cli_append_json(GString *out, json_t *list) {
+  size_t i = 0;
+  json_t *object = NULL;
+  g_string_append_c(out, '[');
+  json_array_foreach(list, i, object) {
+    char *text = json_dumps(object, JSON_SORT_KEYS | JSON_COMPACT);
+    g_string_append(out, i ? ",\n " : "");
+    g_string_append(out, text);
+    free(text);
+  }
+  g_string_append(out, "]\n");
+  json_decref(list);
+}
+
 int cli_columns(void) {
   struct winsize size;
   if (isatty(STDOUT_FILENO) && ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col >= 40)

@@ -9,6 +9,7 @@
 #include <glib.h>
 
 #include <benchtally/book.h>
+#include <jansson.h>
 
 typedef struct Command Command;
 
@@ -72,6 +73,10 @@ BtSessionRow *cli_reread(BtBook *book, const BtSessionRow *row);
 // "Pass, 90.2 % of the points", or "Undecided, no points" for a result without a total; NULL while
 // none is issued. Caller frees.
 char *cli_result_words(const BtSessionRow *row);
+
+// Appends a list of objects, one a line with sorted keys; takes `list` over. Build the objects with
+// json_pack: "s?" gives null for NULL.
+void cli_append_json(GString *out, json_t *list);
 
 // How wide the terminal is; 80 when standard output is none.
 int cli_columns(void);

@@ -93,38 +93,22 @@ static void append_head(GString *out, const BtSessionRow *row) {
                          bt_mode_name(row->mode), row->closed ? "" : ", still open");
 }
 
-static void append_record_field(GString *out, const char *key, const char *value) {
-  g_string_append_printf(out, ",\"%s\":", key);
-  if (value)
-    bt_json_append_string(out, value);
-  else
-    g_string_append(out, "null");
+static json_t *record_json(const BtRecord *record) {
+  g_autofree char *written = bt_rfc3339_format(record->wall_ms);
+  return json_pack("{sb si si ss ss ss? ss? ss? ss? ss? ss? ss? ss? ss? ss? ss? ss}", //
+                   "effective", record->effective, "event", record->seq, "record", record->number,
+                   "kind", kind_words[record->kind], "written", written, "by", record->by, "source",
+                   record->source, "time", record->time, "action", record->action, "site",
+                   record->site, "item", record->item, "value", record->value, "details",
+                   record->details, "redo", record->redo, "note", record->note, "reason",
+                   record->reason, "link_sha256", record->link_sha256);
 }
 
 static void append_json(GString *out, const GPtrArray *records) {
-  g_string_append_c(out, '[');
-  for (guint i = 0; i < records->len; i++) {
-    const BtRecord *record = records->pdata[i];
-    g_autofree char *written = bt_rfc3339_format(record->wall_ms);
-    g_string_append_printf(out, "%s{\"effective\":%s,\"event\":%d,\"record\":%d", i ? ",\n " : "",
-                           record->effective ? "true" : "false", record->seq, record->number);
-    append_record_field(out, "kind", kind_words[record->kind]);
-    append_record_field(out, "written", written);
-    append_record_field(out, "by", record->by);
-    append_record_field(out, "source", record->source);
-    append_record_field(out, "time", record->time);
-    append_record_field(out, "action", record->action);
-    append_record_field(out, "site", record->site);
-    append_record_field(out, "item", record->item);
-    append_record_field(out, "value", record->value);
-    append_record_field(out, "details", record->details);
-    append_record_field(out, "redo", record->redo);
-    append_record_field(out, "note", record->note);
-    append_record_field(out, "reason", record->reason);
-    append_record_field(out, "link_sha256", record->link_sha256);
-    g_string_append_c(out, '}');
-  }
-  g_string_append(out, "]\n");
+  json_t *list = json_array();
+  for (guint i = 0; i < records->len; i++)
+    json_array_append_new(list, record_json(records->pdata[i]));
+  cli_append_json(out, list);
 }
 
 int cli_log(Cli *cli, int argc, char **argv) {

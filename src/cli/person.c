@@ -80,31 +80,15 @@ int cli_person_amend(Cli *cli, int argc, char **argv) {
   return 0;
 }
 
-static void append_json_field(GString *out, const char *key, const char *value) {
-  g_string_append_printf(out, "\"%s\":", key);
-  if (value)
-    bt_json_append_string(out, value);
-  else
-    g_string_append(out, "null");
-}
-
 static void append_people_json(GString *out, const GPtrArray *people) {
-  g_string_append_c(out, '[');
+  json_t *list = json_array();
   for (guint i = 0; i < people->len; i++) {
     const BtPerson *person = people->pdata[i];
-    g_string_append(out, i ? ",\n {" : "{");
-    append_json_field(out, "code", person->code);
-    g_string_append_c(out, ',');
-    append_json_field(out, "cohort", person->cohort);
-    g_string_append_c(out, ',');
-    append_json_field(out, "level", person->level);
-    g_string_append_c(out, ',');
-    append_json_field(out, "name", person->name);
-    g_string_append_c(out, ',');
-    append_json_field(out, "role", bt_role_name(person->role));
-    g_string_append_c(out, '}');
+    json_array_append_new(list, json_pack("{ss ss? ss? ss? ss}", "code", person->code, "cohort",
+                                          person->cohort, "level", person->level, "name",
+                                          person->name, "role", bt_role_name(person->role)));
   }
-  g_string_append(out, "]\n");
+  cli_append_json(out, list);
 }
 
 static void append_people(GString *out, const GPtrArray *people) {

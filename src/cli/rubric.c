@@ -54,19 +54,16 @@ int cli_rubric_add(Cli *cli, int argc, char **argv) {
 }
 
 static void append_editions_json(GString *out, const GPtrArray *editions) {
-  g_string_append_c(out, '[');
+  json_t *list = json_array();
   for (guint i = 0; i < editions->len; i++) {
     const BtEdition *edition = editions->pdata[i];
     g_autofree char *added = bt_rfc3339_format(edition->added_ms);
-    g_string_append_printf(out, "%s{\"added\":\"%s\",\"edition\":%d,\"rubric\":", i ? ",\n " : "",
-                           added, edition->edition);
-    bt_json_append_string(out, edition->rubric);
-    g_string_append_printf(out, ",\"sessions\":%d,\"sha256\":\"%s\",\"title\":", edition->sessions,
-                           edition->sha256);
-    bt_json_append_string(out, edition->title);
-    g_string_append_c(out, '}');
+    json_array_append_new(list, json_pack("{ss si ss si ss ss}", "added", added, "edition",
+                                          edition->edition, "rubric", edition->rubric, "sessions",
+                                          edition->sessions, "sha256", edition->sha256, "title",
+                                          edition->title));
   }
-  g_string_append(out, "]\n");
+  cli_append_json(out, list);
 }
 
 static void append_editions(GString *out, const GPtrArray *editions) {

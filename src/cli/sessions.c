@@ -56,42 +56,24 @@ static void append_sessions(GString *out, const GPtrArray *sessions, bool wide) 
                          "none yet.\n");
 }
 
-static void append_session_json(GString *out, const BtSessionRow *row) {
+static json_t *session_json(const BtSessionRow *row) {
   g_autofree char *started = bt_rfc3339_format(row->started_ms);
-  g_string_append(out, "{\"assessor\":");
-  bt_json_append_string(out, row->assessor);
-  g_string_append_printf(
-      out, ",\"attempt\":%d,\"closed\":%s,\"corrections\":%d,\"edition\":%d,\"events\":%d",
-      row->attempt, row->closed ? "true" : "false", row->corrections, row->edition, row->events);
-  g_string_append_printf(out,
-                         ",\"mode\":\"%s\",\"of_record\":%s,\"outcome\":", bt_mode_name(row->mode),
-                         row->of_record ? "true" : "false");
-  g_string_append_printf(out, row->outcome < 0 ? "null" : "\"%s\"",
-                         row->outcome < 0 ? "" : bt_outcome_name((BtOutcome)row->outcome));
-  g_string_append(out, ",\"receipt\":");
-  if (row->receipt)
-    bt_json_append_string(out, row->receipt);
-  else
-    g_string_append(out, "null");
-  g_string_append(out, ",\"rubric\":");
-  bt_json_append_string(out, row->rubric);
-  g_string_append(out, ",\"session\":");
-  bt_json_append_string(out, row->session);
-  g_string_append_printf(out, ",\"started\":\"%s\",\"total_percent_milli\":", started);
-  g_string_append_printf(out, row->total_percent_milli < 0 ? "null" : "%" G_GINT64_FORMAT,
-                         row->total_percent_milli);
-  g_string_append(out, ",\"trainee\":");
-  bt_json_append_string(out, row->trainee);
-  g_string_append_c(out, '}');
+  const char *outcome = row->outcome < 0 ? NULL : bt_outcome_name((BtOutcome)row->outcome);
+  json_t *percent =
+      row->total_percent_milli < 0 ? json_null() : json_integer(row->total_percent_milli);
+  return json_pack("{ss si sb si si si ss sb ss? ss? ss ss ss so ss}", //
+                   "assessor", row->assessor, "attempt", row->attempt, "closed", row->closed,
+                   "corrections", row->corrections, "edition", row->edition, "events", row->events,
+                   "mode", bt_mode_name(row->mode), "of_record", row->of_record, "outcome", outcome,
+                   "receipt", row->receipt, "rubric", row->rubric, "session", row->session,
+                   "started", started, "total_percent_milli", percent, "trainee", row->trainee);
 }
 
 static void append_sessions_json(GString *out, const GPtrArray *sessions) {
-  g_string_append_c(out, '[');
-  for (guint i = 0; i < sessions->len; i++) {
-    g_string_append(out, i ? ",\n " : "");
-    append_session_json(out, sessions->pdata[i]);
-  }
-  g_string_append(out, "]\n");
+  json_t *list = json_array();
+  for (guint i = 0; i < sessions->len; i++)
+    json_array_append_new(list, session_json(sessions->pdata[i]));
+  cli_append_json(out, list);
 }
 
 int cli_sessions(Cli *cli, int argc, char **argv) {
