@@ -1,0 +1,37 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <benchtally/estimate.h>
+
+// The normal deviate of a two-sided interval at BT_LEVEL: qnorm(0.975).
+#define DEVIATE 1.959963984540054
+
+BtEstimate bt_not_estimable(const char *why_not, gsize n) {
+  return (BtEstimate){.why_not = why_not, .n = n};
+}
+
+BtEstimate bt_estimate(double value, gsize n, const char *why_not) {
+  if (!isfinite(value))
+    return bt_not_estimable(why_not, n);
+  return (BtEstimate){.value = value, .n = n};
+}
+
+BtEstimate bt_estimate_se(double value, double se, gsize n, const char *why_not) {
+  BtEstimate estimate = bt_estimate(value, n, why_not);
+  double half = DEVIATE * se;
+  if (estimate.why_not || !isfinite(half) || se < 0)
+    return estimate;
+  estimate.has_se = estimate.has_limits = true;
+  estimate.se = se;
+  estimate.low = value - half;
+  estimate.high = value + half;
+  return estimate;
+}
+
+BtEstimate bt_estimate_limits(double value, double low, double high, gsize n, const char *why_not) {
+  BtEstimate estimate = bt_estimate(value, n, why_not);
+  if (estimate.why_not || !isfinite(low) || !isfinite(high))
+    return estimate;
+  estimate.has_limits = true;
+  estimate.low = low;
+  estimate.high = high;
+  return estimate;
+}
