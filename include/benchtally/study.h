@@ -10,19 +10,21 @@
 
 G_BEGIN_DECLS
 
+// Done is what earned all its points: conforming as often as the rubric asks at the least.
 typedef enum { BT_STEP_NOT_DONE, BT_STEP_DONE, BT_STEP_NOT_SEEN, BT_STEP_OUT } BtStepState;
 
 // One closed observation. Arrays are as long as the rubric's lists, in their order.
 typedef struct {
   const BtSessionRow *row; // whose, when, which attempt, the totals as issued; borrowed
   const BtPerson *trainee; // NULL: not in the book's list of people; borrowed
-  guint8 *step;            // of BtStepState, one a checkpoint: out, when it did not count here
-  double *step_share;      // points given / points, 0..1; BT_MISSING when not seen or out
-  int *errors;             // how many of each kind
-  double *rating;          // BT_MISSING when not given
-  double *measure;         // in the measure's unit; BT_MISSING
-  double *phase_s;         // seconds charged to each phase
-  double total_percent;    // BT_MISSING when nothing counts
+  guint8 *step;         // of BtStepState, one a checkpoint; OUT: it did not count here (an option
+                        // not taken, dropped, not added)
+  double *step_share;   // how much of it was done, 0..1; BT_MISSING when not seen or out
+  int *errors;          // how many of each kind; -1: technique was not seen
+  double *rating;       // BT_MISSING when not given
+  double *measure;      // in the measure's unit; BT_MISSING
+  double *phase_s;      // seconds charged to each phase
+  double total_percent; // BT_MISSING when nothing counts
   double total_s;
   double concordance; // 0..1; BT_MISSING without pairs
   int displaced;
