@@ -64,8 +64,8 @@ typedef struct {
 
 // Reads a file of tidy CSV or JSON Lines (known by its first character: '{' is JSON Lines),
 // streaming; the memory used does not grow with the file beyond one record per observation and,
-// where events bring ids, 48 bytes an id. Faults and warnings are appended to `faults` (the first
-// 100 of each; then a last one says how many more there were). The sink is handed what is sound
+// where events bring ids, 48 bytes an id. Faults and warnings are appended to `faults` (a
+// BtFaultList's worth; then a last one says how many more there were). The sink is handed what is sound
 // even after a fault, so what it got is to be kept only when the answer is true. True when the file
 // has no fault that is no warning. A false without `error` set means faults; with it (FILE, or what
 // a sink function set) the reading stopped.

@@ -36,6 +36,27 @@ BT_API GPtrArray *bt_faults_new(void);
 // How many of `faults` are no warnings.
 BT_API guint bt_faults_count_errors(const GPtrArray *faults);
 
+// More than these of one file are counted, not kept: nobody reads on, and a hostile file must not
+// fill the memory.
+#define BT_FAULTS_KEPT   100
+#define BT_WARNINGS_KEPT 20 // what is right need not be read to the end
+
+// The faults of one file, as they are found. Made as a plain struct, the counts 0.
+typedef struct {
+  const char *file;  // borrowed; NULL when the text came from no file
+  GPtrArray *faults; // borrowed; of BtFault; may hold those of other files
+  gint64 errors, warnings;
+} BtFaultList;
+
+// Whether one more would be kept: if not, its place need not be sought.
+BT_API bool bt_fault_list_keeps(const BtFaultList *list, bool warning);
+// Adds a fault; `wrong` and `expected` (may be NULL) are taken over (g_free). A line beyond what a
+// fault can hold is given as the greatest it can.
+BT_API void bt_fault_list_add(BtFaultList *list, gint64 line, int column, bool warning, char *wrong,
+                              char *expected);
+// Says how many more there were, if there were more than are kept. Call it once, at the end.
+BT_API void bt_fault_list_finish(BtFaultList *list);
+
 // Rubric ----------------------------------------------------------------------
 
 typedef enum {

@@ -16,26 +16,25 @@ static bool check_separator(const char *const *fields, int n, gint64 line, BtFau
     found = strchr(fields[i], ';') ? "semicolons" : strchr(fields[i], '\t') ? "tabs" : NULL;
   if (!found || n >= BT__REQUIRED)
     return true;
-  bt__fault_list_add(faults, line, 0, false,
-                     g_strdup_printf("the fields are separated by %s", found),
-                     g_strdup("save the file as CSV with commas"));
+  bt_fault_list_add(faults, line, 0, false,
+                    g_strdup_printf("the fields are separated by %s", found),
+                    g_strdup("save the file as CSV with commas"));
   return false;
 }
 
 static bool check_names(const char *const *fields, int n, gint64 line, BtFaultList *faults) {
   if (n > BT__CSV_COLUMNS_MAX) {
-    bt__fault_list_add(faults, line, 0, false, g_strdup_printf("%d columns", n),
-                       g_strdup_printf("expected at most %d", BT__CSV_COLUMNS_MAX));
+    bt_fault_list_add(faults, line, 0, false, g_strdup_printf("%d columns", n),
+                      g_strdup_printf("expected at most %d", BT__CSV_COLUMNS_MAX));
     return false;
   }
   for (int i = 0; i < n; i++) {
     if (strlen(fields[i]) <= BT__COLUMN_NAME_BYTES_MAX && g_utf8_validate(fields[i], -1, NULL))
       continue;
-    bt__fault_list_add(
-        faults, line, 0, false,
-        g_strdup_printf("the name of column %d is too long, or not UTF-8", i + 1),
-        g_strdup_printf("expected a header row of plain names, at most %d bytes each",
-                        BT__COLUMN_NAME_BYTES_MAX));
+    bt_fault_list_add(faults, line, 0, false,
+                      g_strdup_printf("the name of column %d is too long, or not UTF-8", i + 1),
+                      g_strdup_printf("expected a header row of plain names, at most %d bytes each",
+                                      BT__COLUMN_NAME_BYTES_MAX));
     return false;
   }
   return true;
@@ -48,9 +47,9 @@ static bool check_duplicates(const char *const *fields, int n, gint64 line, BtFa
     // Sheets often end in columns without a name; they do no harm while they are empty.
     if (!*fields[i] || g_hash_table_add(seen, (gpointer)fields[i]))
       continue;
-    bt__fault_list_add(faults, line, 0, false,
-                       g_strdup_printf("two columns are named \"%s\"", fields[i]),
-                       g_strdup("rename or remove one"));
+    bt_fault_list_add(faults, line, 0, false,
+                      g_strdup_printf("two columns are named \"%s\"", fields[i]),
+                      g_strdup("rename or remove one"));
     unique = false;
   }
   return unique;
@@ -93,15 +92,15 @@ static bool check_missing(const char *const *fields, int n, gint64 line, BtFault
     meant += has_name_in_any_case(fields, n, columns[c]);
   }
   if (meant == 0) {
-    bt__fault_list_add(faults, line, 0, false, g_strdup("the first row is no header"),
-                       g_strdup(HEADER_WANTED));
+    bt_fault_list_add(faults, line, 0, false, g_strdup("the first row is no header"),
+                      g_strdup(HEADER_WANTED));
     return false;
   }
   for (int c = 0; c < BT__REQUIRED; c++) {
     if (!has_name(fields, n, columns[c]))
-      bt__fault_list_add(faults, line, 0, false,
-                         g_strdup_printf("there is no column %s", columns[c]),
-                         meant_instead(columns[c], fields, n));
+      bt_fault_list_add(faults, line, 0, false,
+                        g_strdup_printf("there is no column %s", columns[c]),
+                        meant_instead(columns[c], fields, n));
   }
   return present == BT__REQUIRED;
 }

@@ -75,10 +75,10 @@ static bool check_count(CsvReader *reader) {
   int wanted = reader->header.n_columns;
   if (n == wanted)
     return true;
-  bt__fault_list_add(reader->faults, reader->first_line, 0, false,
-                     g_strdup_printf("the row has %d fields, the header %d", n, wanted),
-                     g_strdup(n > wanted ? "put quotes round a text with a comma in it"
-                                         : "expected a comma for every empty field too"));
+  bt_fault_list_add(reader->faults, reader->first_line, 0, false,
+                    g_strdup_printf("the row has %d fields, the header %d", n, wanted),
+                    g_strdup(n > wanted ? "put quotes round a text with a comma in it"
+                                        : "expected a comma for every empty field too"));
   return false;
 }
 
@@ -90,12 +90,12 @@ static bool check_utf8(CsvReader *reader) {
     if (bt__is_utf8(text, length))
       continue;
     BtCsvPlace place = {reader->first_line, 0};
-    if (bt__fault_list_keeps(reader->faults, false))
+    if (bt_fault_list_keeps(reader->faults, false))
       place = walk_to(reader, (int)i).place;
     g_autofree char *wrong = bt__utf8_wrong(text, length);
-    bt__fault_list_add(reader->faults, place.line, place.column, false,
-                       g_strdup_printf("%s: %s", reader->header.names[i], wrong),
-                       bt__utf8_expected());
+    bt_fault_list_add(reader->faults, place.line, place.column, false,
+                      g_strdup_printf("%s: %s", reader->header.names[i], wrong),
+                      bt__utf8_expected());
     sound = false;
   }
   return sound;
@@ -158,7 +158,7 @@ static void init_parser(CsvReader *reader) {
 static void refuse_quote(CsvReader *reader, gsize at) {
   bool in_quotes = reader->parser.quoted;
   int column = (int)g_utf8_strlen(reader->line, (gssize)at) + 1;
-  bt__fault_list_add(
+  bt_fault_list_add(
       reader->faults, reader->lines->line, column, false,
       g_strdup(in_quotes ? "text behind a closing quote" : "a quote inside an unquoted field"),
       g_strdup("put quotes round the whole field, and double each quote that belongs to it"));
@@ -170,9 +170,9 @@ static void refuse_quote(CsvReader *reader, gsize at) {
 
 static void refuse_long_record(CsvReader *reader) {
   BtCsvPlace opened = walk_to(reader, 0).opened;
-  bt__fault_list_add(reader->faults, opened.line, opened.column, false,
-                     g_strdup("a quote opens here and is not closed within 1 MiB"),
-                     g_strdup("close it, or double a quote that belongs to the text"));
+  bt_fault_list_add(reader->faults, opened.line, opened.column, false,
+                    g_strdup("a quote opens here and is not closed within 1 MiB"),
+                    g_strdup("close it, or double a quote that belongs to the text"));
   reader->stopped = true;
 }
 
@@ -201,15 +201,15 @@ static void read_line(CsvReader *reader) {
 static void finish(CsvReader *reader) {
   if (csv_fini(&reader->parser, on_field, on_record, reader) != 0) {
     BtCsvPlace opened = walk_to(reader, 0).opened;
-    bt__fault_list_add(reader->faults, opened.line, opened.column, false,
-                       g_strdup("a quote opens here and is never closed"),
-                       g_strdup("close it, or double a quote that belongs to the text"));
+    bt_fault_list_add(reader->faults, opened.line, opened.column, false,
+                      g_strdup("a quote opens here and is never closed"),
+                      g_strdup("close it, or double a quote that belongs to the text"));
   } else if (!reader->has_header && reader->faults->errors == 0) {
-    bt__fault_list_add(reader->faults, 0, 0, false, g_strdup("the file is empty"),
-                       g_strdup("expected a header row, then one row an event"));
+    bt_fault_list_add(reader->faults, 0, 0, false, g_strdup("the file is empty"),
+                      g_strdup("expected a header row, then one row an event"));
   } else if (bt__intake_records(reader->intake) == 0 && reader->faults->errors == 0) {
-    bt__fault_list_add(reader->faults, 0, 0, false, g_strdup("there is a header but no event"),
-                       g_strdup("expected one row an event"));
+    bt_fault_list_add(reader->faults, 0, 0, false, g_strdup("there is a header but no event"),
+                      g_strdup("expected one row an event"));
   }
 }
 

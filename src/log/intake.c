@@ -71,12 +71,12 @@ static void add_fault(BtIntake *intake, int field, bool warning, char *wrong, ch
   const BtLogRow *record = intake->record;
   gint64 line = record->line;
   int column = 0;
-  if (bt__fault_list_keeps(intake->faults, warning))
+  if (bt_fault_list_keeps(intake->faults, warning))
     record->place(record, field, &line, &column);
   const char *name =
       field < BT__COLUMNS ? bt_log_columns()[field] : record->detail_names[field - BT__COLUMNS];
   char *named = g_strdup_printf("%s%s%s", name, *name ? ": " : "", wrong);
-  bt__fault_list_add(intake->faults, line, column, warning, named, expected);
+  bt_fault_list_add(intake->faults, line, column, warning, named, expected);
   g_free(wrong);
 }
 

@@ -7,8 +7,6 @@
 
 #include <benchtally/log.h>
 
-#include "log/fault_list.h"
-
 // The columns of bt_log_columns(), in its order.
 typedef enum {
   BT__SESSION,

@@ -17,7 +17,7 @@ typedef struct {
 } JsonlReader;
 
 static void refuse(JsonlReader *reader, int column, char *wrong, char *expected) {
-  bt__fault_list_add(reader->faults, reader->record.line, column, false, wrong, expected);
+  bt_fault_list_add(reader->faults, reader->record.line, column, false, wrong, expected);
 }
 
 static void place_of_key(const BtLogRow *record, int field, gint64 *line, int *column) {

@@ -6,8 +6,8 @@
 #include "log/readers.h"
 
 void bt__refuse_long_line(BtFaultList *faults, gint64 line) {
-  bt__fault_list_add(faults, line, 0, false, g_strdup("a line of more than 1 MiB"),
-                     g_strdup("expected one event a line; is this a file of events?"));
+  bt_fault_list_add(faults, line, 0, false, g_strdup("a line of more than 1 MiB"),
+                    g_strdup("expected one event a line; is this a file of events?"));
 }
 
 char *bt__utf8_wrong(const char *text, gsize length) {
@@ -23,18 +23,18 @@ char *bt__utf8_expected(void) {
 // Looks for what is neither form: a file saved in another encoding, or JSON in one piece.
 static bool check_form(const char *ahead, gsize n, BtFaultList *faults) {
   if (n >= 2 && (memcmp(ahead, "\xFF\xFE", 2) == 0 || memcmp(ahead, "\xFE\xFF", 2) == 0)) {
-    bt__fault_list_add(faults, 1, 0, false, g_strdup("the file is in UTF-16"), bt__utf8_expected());
+    bt_fault_list_add(faults, 1, 0, false, g_strdup("the file is in UTF-16"), bt__utf8_expected());
     return false;
   }
   if (n >= 2 && memcmp(ahead, "PK", 2) == 0) {
-    bt__fault_list_add(faults, 0, 0, false, g_strdup("the file is a workbook or an archive"),
-                       g_strdup("save the sheet as CSV UTF-8"));
+    bt_fault_list_add(faults, 0, 0, false, g_strdup("the file is a workbook or an archive"),
+                      g_strdup("save the sheet as CSV UTF-8"));
     return false;
   }
   if (n >= 1 && ahead[0] == '[') {
-    bt__fault_list_add(faults, 1, 1, false, g_strdup("a JSON array"),
-                       g_strdup("expected JSON Lines: one object a line, without brackets or commas"
-                                " between them"));
+    bt_fault_list_add(faults, 1, 1, false, g_strdup("a JSON array"),
+                      g_strdup("expected JSON Lines: one object a line, without brackets or commas"
+                               " between them"));
     return false;
   }
   return true;
@@ -59,6 +59,6 @@ bool bt_log_read_file(const char *path, const BtLogSink *sink, GPtrArray *faults
   g_autoptr(BtIntake) intake = bt__intake_new(sink, &list);
   bool read = read_lines(&lines, intake, &list, error);
   bt__line_reader_close(&lines);
-  bt__fault_list_finish(&list);
+  bt_fault_list_finish(&list);
   return read && list.errors == 0;
 }

@@ -72,11 +72,11 @@ static void check_checkpoint(BtReader *reader, int index) {
   if (match->action < 0)
     return;
   const BtAction *action = &reader->rubric->actions[match->action];
-  guint errors_before = reader->report.errors;
+  gint64 errors_before = reader->report.list.errors;
   check_sites(reader, match, at);
   bool possible =
       check_ranges(reader, action, match->details, match->n_details, bt__get(at, "details"));
-  if (reader->report.errors > errors_before)
+  if (reader->report.list.errors > errors_before)
     g_hash_table_add(reader->unsure, (gpointer)match);
   if (possible)
     check_expect(reader, checkpoint, bt__get(map, "expect"));

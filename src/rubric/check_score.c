@@ -102,7 +102,7 @@ static void check_component(BtReader *reader, BtComponent component, const BtNod
 void bt__check_score(BtReader *reader) {
   const BtNode *score = bt__get(reader->root, "score");
   const BtNode *weights = bt__get(score, "weights"), *floors = bt__get(score, "floors");
-  guint errors_before = reader->report.errors;
+  gint64 errors_before = reader->report.list.errors;
   int sum = 0;
   for (int i = 0; i < BT_COMPONENTS; i++) {
     check_component(reader, (BtComponent)i, weights, floors);

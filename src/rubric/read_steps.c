@@ -86,9 +86,9 @@ static const BtKey match_keys[] = {
 void bt__read_match(BtReader *reader, const BtNode *value, void *field) {
   BtMatch *match = field;
   match->action = -1;
-  guint errors_before = reader->report.errors;
+  gint64 errors_before = reader->report.list.errors;
   (void)bt__read_map(reader, value, "a match", match_keys, G_N_ELEMENTS(match_keys), match);
-  if (reader->report.errors > errors_before || reader->lost[BT_NAME_SITE] ||
+  if (reader->report.list.errors > errors_before || reader->lost[BT_NAME_SITE] ||
       reader->lost[BT_NAME_ACTION])
     g_hash_table_add(reader->unsure, match);
 }

@@ -2,17 +2,13 @@
 #include "rubric/report.h"
 
 BtReport bt__report(const char *file, GPtrArray *faults) {
-  return (BtReport){.file = file, .faults = faults, .begin = faults->len};
+  return (BtReport){.list = {.file = file, .faults = faults}, .begin = faults->len};
 }
 
 static void add(BtReport *report, BtPlace at, bool warning, const char *expected,
                 const char *format, va_list arguments) {
-  guint *count = warning ? &report->warnings : &report->errors;
-  if ((*count)++ >= BT_REPORT_MAX)
-    return;
-  g_ptr_array_add(report->faults,
-                  bt_fault_new(report->file, at.line, at.column, warning,
-                               g_strdup_vprintf(format, arguments), g_strdup(expected)));
+  bt_fault_list_add(&report->list, at.line, at.column, warning, g_strdup_vprintf(format, arguments),
+                    g_strdup(expected));
 }
 
 void bt__fault(BtReport *report, BtPlace at, const char *expected, const char *format, ...) {
@@ -36,22 +32,12 @@ static int by_place(gconstpointer a, gconstpointer b, gpointer unused) {
                             : (x->column > y->column) - (x->column < y->column);
 }
 
-static void say_how_many_more(BtReport *report, guint count, bool warning) {
-  if (count <= BT_REPORT_MAX)
-    return;
-  g_autofree char *more = bt_count_of(count - BT_REPORT_MAX, warning ? "warning" : "fault", NULL);
-  g_ptr_array_add(report->faults,
-                  bt_fault_new(report->file, 0, 0, warning, g_strdup_printf("%s not listed", more),
-                               g_strdup("mend the ones listed first")));
-}
-
 void bt__report_end(BtReport *report) {
-  GPtrArray *faults = report->faults;
+  GPtrArray *faults = report->list.faults;
   if (faults->len > report->begin)
     g_qsort_with_data(faults->pdata + report->begin, (int)(faults->len - report->begin),
                       sizeof *faults->pdata, by_place, NULL);
-  say_how_many_more(report, report->errors, false);
-  say_how_many_more(report, report->warnings, true);
+  bt_fault_list_finish(&report->list);
 }
 
 #define SHOWN_MAX 48 // characters

@@ -6,19 +6,13 @@
 
 #include <benchtally/model.h>
 
-// More faults (and, apart from them, more warnings) than this are counted, not listed: nobody reads
-// on, and a hostile file must not fill the memory.
-#define BT_REPORT_MAX 500
-
 typedef struct {
   int line, column; // from 1, in characters; 0 when the whole file is meant
 } BtPlace;
 
 typedef struct {
-  const char *file;  // may be NULL
-  GPtrArray *faults; // of BtFault; may hold those of other files
-  guint begin;       // where those of this file begin
-  guint errors, warnings;
+  BtFaultList list;
+  guint begin; // where the faults of this file begin in the list's array
 } BtReport;
 
 // A report that appends to `faults`; both are borrowed.

@@ -118,7 +118,7 @@ static BtRubric *read_tree(BtReport *report, const BtNode *root) {
     read_sections(&reader);
     bt__check(&reader);
   }
-  BtRubric *rubric = reader.report.errors == 0 ? g_steal_pointer(&reader.rubric) : NULL;
+  BtRubric *rubric = reader.report.list.errors == 0 ? g_steal_pointer(&reader.rubric) : NULL;
   *report = reader.report;
   reader_clear(&reader);
   return rubric;

@@ -12,7 +12,7 @@ static void check_faults(const GPtrArray *faults) {
   int line = 0;
   for (guint i = 0; i < faults->len; i++) {
     const BtFault *fault = faults->pdata[i];
-    bool last = fault->line == 0 && fault->column == 0; // "12 faults not listed"
+    bool last = fault->line == 0 && fault->column == 0; // "12 more faults not shown"
     if (!promise_text(fault->wrong) || (fault->expected && !promise_text(fault->expected)) ||
         (fault->line < line && !last) || fault->column < 0)
       g_error("a fault is not fit to print: %s", fault->wrong);

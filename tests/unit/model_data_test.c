@@ -14,12 +14,16 @@
 
 #include "support/log_rubric.h"
 
+static void assert_fault_reads(const BtFault *fault, const char *text) {
+  g_autofree char *formatted = bt_fault_format(fault);
+  assert_string_equal(formatted, text);
+}
+
 static void assert_fault(const char *file, int line, int column, bool warning, const char *expected,
                          const char *text) {
   BtFault *fault =
       bt_fault_new(file, line, column, warning, g_strdup("too long"), g_strdup(expected));
-  g_autofree char *formatted = bt_fault_format(fault);
-  assert_string_equal(formatted, text);
+  assert_fault_reads(fault, text);
   bt_fault_free(fault);
 }
 
@@ -41,6 +45,38 @@ static void warnings_are_no_errors(void **state) {
   g_ptr_array_add(faults, bt_fault_new("f", 1, 1, false, g_strdup("e"), NULL));
   g_ptr_array_add(faults, bt_fault_new("f", 1, 1, false, g_strdup("e"), NULL));
   assert_int_equal(bt_faults_count_errors(faults), 2);
+}
+
+static void add_many(BtFaultList *list, int n, bool warning) {
+  for (int i = 0; i < n; i++)
+    bt_fault_list_add(list, i + 1, 2, warning, g_strdup_printf("wrong %d", i), g_strdup("mend it"));
+}
+
+static void a_list_keeps_the_first_faults_and_counts_the_rest(void **state) {
+  (void)state;
+  g_autoptr(GPtrArray) faults = bt_faults_new();
+  BtFaultList list = {.file = "f", .faults = faults};
+  add_many(&list, BT_FAULTS_KEPT, false);
+  assert_false(bt_fault_list_keeps(&list, false));
+  assert_true(bt_fault_list_keeps(&list, true));
+  bt_fault_list_finish(&list);
+  assert_int_equal(faults->len, BT_FAULTS_KEPT);
+  add_many(&list, 2, false);
+  add_many(&list, BT_WARNINGS_KEPT + 1, true);
+  bt_fault_list_finish(&list);
+  assert_int_equal(faults->len, BT_FAULTS_KEPT + BT_WARNINGS_KEPT + 1);
+  assert_int_equal(list.errors, BT_FAULTS_KEPT + 2);
+  assert_fault_reads(faults->pdata[BT_FAULTS_KEPT - 1], "f:100:2: wrong 99; mend it");
+  assert_fault_reads(faults->pdata[faults->len - 1],
+                     "f: 2 more faults and 1 more warning not shown");
+}
+
+static void a_line_beyond_what_a_fault_holds_is_the_greatest_it_can(void **state) {
+  (void)state;
+  g_autoptr(GPtrArray) faults = bt_faults_new();
+  BtFaultList list = {.faults = faults};
+  bt_fault_list_add(&list, G_MAXINT64, 0, false, g_strdup("far"), NULL);
+  assert_fault_reads(faults->pdata[0], "2147483647: far");
 }
 
 static void names_and_numbers_of_things_agree_both_ways(void **state) {
@@ -165,6 +201,8 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_fault_reads_as_place_then_what_is_wrong_then_what_to_do),
       cmocka_unit_test(warnings_are_no_errors),
+      cmocka_unit_test(a_list_keeps_the_first_faults_and_counts_the_rest),
+      cmocka_unit_test(a_line_beyond_what_a_fault_holds_is_the_greatest_it_can),
       cmocka_unit_test(names_and_numbers_of_things_agree_both_ways),
       cmocka_unit_test(names_in_files_are_spelt_as_the_design_says),
       cmocka_unit_test(a_range_is_closed_and_may_be_open_ended),
