@@ -14,6 +14,8 @@
 
 #include <benchtally/error.h>
 
+#include "report/look.h"
+
 #define BT_XLSX_TEXT_MAX 32767 // UTF-16 units in a cell
 
 typedef struct BtXlsx BtXlsx;
@@ -42,19 +44,6 @@ typedef enum {
   BT_STYLE_DURATION, // m:ss, h:mm:ss from an hour
   BT_STYLES
 } BtStyle;
-
-typedef enum {
-  BT_INK = 0x16242c,
-  BT_SLATE = 0x53626b,
-  BT_LINE = 0xc9d1d6,
-  BT_WASH = 0xf3f5f6,
-  BT_LAGOON = 0x0a6a86,
-  BT_OCHRE = 0x9a5b00,
-  BT_PLUM = 0x7d2a63,
-  BT_MOSS = 0x4d6b1f,
-  BT_STEEL = 0x3f5fa8,
-  BT_SAND = 0x8a7a55
-} BtColour;
 
 // What the document says about itself. `created_ms` comes from the record, never from the clock,
 // and is above 0. Strings are copied.
