@@ -100,6 +100,45 @@ BT_API BT_MUST_USE GPtrArray *bt_book_editions(BtBook *book, GError **error);
 BT_API BT_MUST_USE const BtRubric *bt_book_rubric(BtBook *book, const char *id, int edition,
                                                   GError **error);
 
+// Standards -------------------------------------------------------------------
+
+// A pass mark as it was set for an edition of a rubric: by whom, by which method, from which
+// figures. A standard is for the next edition: what a session scores is decided by the `pass` of
+// its own edition's text alone, whether a standard was adopted or not.
+typedef struct {
+  gint64 id; // in this book
+  char *rubric;
+  int edition;
+  char *method;       // "angoff", "ebel", "contrasting", "borderline", "hofstee", or another code
+  gint64 cut_milli;   // the pass mark, thousandths of a percent: 0 .. 100,000
+  gint64 se_milli;    // its standard error, likewise; -1: none
+  int judges;         // how many; 0: none
+  char *judges_note;  // who sat, in one line; NULL
+  char *set_on;       // the day it was set, "2026-03-04"
+  char *figures_json; // the method's own figures, an object as canonical JSON
+  gint64 added_ms;
+  char *added_by;
+  // Its latest adoption; 0 and NULL: never adopted.
+  gint64 adopted_ms;
+  char *adopted_by, *adopted_reason;
+  bool in_force; // the one adopted last of its edition's
+} BtStandard;
+BT_API void bt_standard_free(BtStandard *standard); // NULL is allowed
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(BtStandard, bt_standard_free)
+
+// Puts a standard on record (its id, and all from added_ms on, are the book's to give); *id, if not
+// NULL, is its number. UNKNOWN: the edition is not in the book. OPTION: a field is not as described
+// above; `figures_json` must read as jansson writes it with JSON_COMPACT | JSON_SORT_KEYS.
+BT_API BT_MUST_USE bool bt_book_add_standard(BtBook *book, const BtStandard *standard, gint64 *id,
+                                             GError **error);
+// All standards (BtStandard), or those of `rubric` (NULL: any), by rubric, edition and id. Caller
+// frees.
+BT_API BT_MUST_USE GPtrArray *bt_book_standards(BtBook *book, const char *rubric, GError **error);
+// Adopts a standard for its edition, with a reason, which is kept. One adopted before it stays on
+// record, with its adoption. UNKNOWN; CONFLICT: it is the one in force already.
+BT_API BT_MUST_USE bool bt_book_adopt_standard(BtBook *book, gint64 id, const char *reason,
+                                               GError **error);
+
 // Import ----------------------------------------------------------------------
 
 typedef struct {

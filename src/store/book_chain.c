@@ -31,12 +31,25 @@ void bt__link_sha256(GString *scratch, const BtLink *link, guint8 sha256[BT_SHA2
   bt_sha256(scratch->str, scratch->len, sha256);
 }
 
+void bt__text_sha256(const char *text, char hex[BT_SHA256_HEX + 1]) {
+  guint8 sha256[BT_SHA256_BYTES];
+  bt_sha256(text, strlen(text), sha256);
+  bt_hex(sha256, sizeof sha256, hex);
+}
+
 void bt__name_sha256(const char *name, const guint8 salt[BT_SALT_BYTES],
                      guint8 sha256[BT_SHA256_BYTES]) {
   const BtMember members[] = {MEMBER_TEXT("name", name), MEMBER_HEX("salt", salt, BT_SALT_BYTES)};
   g_autoptr(GString) text = g_string_new(NULL);
   bt__json_object(text, members, G_N_ELEMENTS(members));
   bt_sha256(text->str, text->len, sha256);
+}
+
+bool bt__check_reason(const char *reason, GError **error) {
+  if (reason && *reason && g_utf8_validate(reason, -1, NULL))
+    return true;
+  g_set_error(error, BT_ERROR, BT_ERROR_OPTION, "this needs a reason; it is kept with the record");
+  return false;
 }
 
 static bool get_head(BtBook *book, BtHead *head, GError **error) {

@@ -94,21 +94,17 @@ static const BtSql insert_entry = {"write the record",
                                    ") VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, "
                                    "?12, ?13, ?14, ?15, ?16, ?17, ?18, ?19, ?20)"};
 
-static BtArg int_or_null(bool present, gint64 value) {
-  return present ? INT(value) : (BtArg){.kind = BT_ARG_NULL};
-}
-
 bool bt__entry_insert(BtBook *book, const BtEntry *entry, GError **error) {
   const BtArg args[] = {INT(entry->observation_id),
                         INT(entry->number),
                         TEXT(kind_names[entry->kind]),
                         INT(entry->seq),
-                        int_or_null(entry->has_at, entry->at_ms),
+                        INT_IF(entry->has_at, entry->at_ms),
                         TEXT(entry->action),
                         TEXT(entry->site),
                         TEXT(entry->item),
                         TEXT(entry->value),
-                        int_or_null(entry->has_redo, entry->redo),
+                        INT_IF(entry->has_redo, entry->redo),
                         TEXT(entry->note),
                         TEXT(entry->details),
                         TEXT(entry->reason),

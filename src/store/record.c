@@ -150,14 +150,6 @@ static bool check_event(BtBook *book, const BtObservationRow *row, int seq, GErr
   return found == 1 && !struck;
 }
 
-static bool check_reason(const char *reason, GError **error) {
-  if (reason && *reason && g_utf8_validate(reason, -1, NULL))
-    return true;
-  g_set_error(error, BT_ERROR, BT_ERROR_OPTION,
-              "a correction needs a reason; it is kept with the record");
-  return false;
-}
-
 // Adds the correction; one of a closed observation brings a new result, beside the earlier ones.
 static bool correct(BtBook *book, BtObservationRow *row, BtEntry *entry, GError **error) {
   BtChain *chain = &row->chain;
@@ -181,7 +173,7 @@ static bool strike(BtBook *book, gint64 observation_id, int seq, const char *rea
 
 bool bt_book_strike(BtBook *book, gint64 observation_id, int seq, const char *reason,
                     GError **error) {
-  return check_reason(reason, error) && bt__begin(book, error) &&
+  return bt__check_reason(reason, error) && bt__begin(book, error) &&
          bt__end(book, strike(book, observation_id, seq, reason, error), error);
 }
 
@@ -200,7 +192,7 @@ static bool amend(BtBook *book, gint64 observation_id, int seq, const BtEvent *e
 
 bool bt_book_amend(BtBook *book, gint64 observation_id, int seq, const BtEvent *event,
                    const char *reason, GError **error) {
-  return check_reason(reason, error) && bt__begin(book, error) &&
+  return bt__check_reason(reason, error) && bt__begin(book, error) &&
          bt__end(book, amend(book, observation_id, seq, event, reason, error), error);
 }
 
@@ -249,6 +241,6 @@ static bool name_record(BtBook *book, gint64 observation_id, const char *reason,
 }
 
 bool bt_book_name_record(BtBook *book, gint64 observation_id, const char *reason, GError **error) {
-  return check_reason(reason, error) && bt__begin(book, error) &&
+  return bt__check_reason(reason, error) && bt__begin(book, error) &&
          bt__end(book, name_record(book, observation_id, reason, error), error);
 }

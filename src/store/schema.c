@@ -51,6 +51,31 @@ static const char book_tables[] =
     "  PRIMARY KEY(rubric, edition)"
     ") STRICT;";
 
+static const char standard_tables[] =
+    "CREATE TABLE standard("
+    "  id INTEGER PRIMARY KEY,"
+    "  rubric TEXT NOT NULL,"
+    "  edition INTEGER NOT NULL,"
+    "  method TEXT NOT NULL,"
+    "  cut_milli INTEGER NOT NULL," // thousandths of a percent
+    "  se_milli INTEGER,"
+    "  judges INTEGER NOT NULL,"
+    "  judges_note TEXT,"
+    "  set_on TEXT NOT NULL,"
+    "  figures TEXT NOT NULL," // canonical JSON object
+    "  added_ms INTEGER NOT NULL,"
+    "  added_by TEXT NOT NULL,"
+    "  FOREIGN KEY(rubric, edition) REFERENCES edition(rubric, edition)"
+    ") STRICT;"
+    "CREATE TABLE adoption(" // of a standard for its edition; the last one rules
+    "  number INTEGER PRIMARY KEY,"
+    "  standard_id INTEGER NOT NULL REFERENCES standard(id),"
+    "  adopted_ms INTEGER NOT NULL,"
+    "  adopted_by TEXT NOT NULL,"
+    "  reason TEXT NOT NULL"
+    ") STRICT;"
+    "CREATE INDEX adoption_by_standard ON adoption(standard_id);";
+
 static const char session_tables[] =
     "CREATE TABLE session("
     "  code TEXT PRIMARY KEY,"
@@ -58,6 +83,7 @@ static const char session_tables[] =
     "  rubric TEXT NOT NULL,"
     "  edition INTEGER NOT NULL,"
     "  started_ms INTEGER NOT NULL,"
+    "  of_record INTEGER REFERENCES observation(id)," // the one that the director named
     "  FOREIGN KEY(rubric, edition) REFERENCES edition(rubric, edition)"
     ") STRICT, WITHOUT ROWID;"
     "CREATE INDEX session_by_trainee ON session(trainee, rubric, started_ms);"
@@ -117,33 +143,27 @@ static const char session_tables[] =
                                 "  PRIMARY KEY(observation_id, number)"
                                 ") STRICT;";
 
-static const char guards[] =
-    APPEND_ONLY("book_entry") APPEND_ONLY("edition") APPEND_ONLY("entry") APPEND_ONLY("result");
+static const char guards[] = APPEND_ONLY("book_entry") APPEND_ONLY("edition")
+    APPEND_ONLY("standard") APPEND_ONLY("adoption") APPEND_ONLY("entry") APPEND_ONLY("result");
 
 static const BtSql version_1[] = {
     {"lay out the book", book_tables},
+    {"lay out the standards", standard_tables},
     {"lay out the sessions", session_tables},
     {"guard the records", guards},
     {"mark the book", "PRAGMA application_id = 0x424c4142; PRAGMA user_version = 1"},
-};
-
-// The observation of record that the director named, where one was.
-static const BtSql version_2[] = {
-    {"bring the book to version 2",
-     "ALTER TABLE session ADD COLUMN of_record INTEGER REFERENCES observation(id)"},
-    {"mark the book", "PRAGMA user_version = 2"},
 };
 
 #define FIGURES(name) name "_assessed, " name "_given_mp, " name "_possible_mp"
 
 // The figures of a result apart from its text of several kilobytes, which lists of sessions and the
 // cohort do not read.
-static const BtSql version_3[] = {
-    {"bring the book to version 3",
+static const BtSql version_2[] = {
+    {"bring the book to version 2",
      "CREATE INDEX result_figures ON result(observation_id, number, outcome, total_percent_milli,"
      " total_ms, " FIGURES("steps") ", " FIGURES("order") ", " FIGURES("time") ", " FIGURES(
          "technique") ", " FIGURES("product") ", " FIGURES("rating") ")"},
-    {"mark the book", "PRAGMA user_version = 3"},
+    {"mark the book", "PRAGMA user_version = 2"},
 };
 
 // migrations[n] makes version n + 1 of version n.
@@ -153,7 +173,6 @@ static const struct {
 } migrations[] = {
     {version_1, G_N_ELEMENTS(version_1)},
     {version_2, G_N_ELEMENTS(version_2)},
-    {version_3, G_N_ELEMENTS(version_3)},
 };
 
 int bt__schema_version(void) {

@@ -28,6 +28,11 @@ typedef struct {
   (BtArg) {                                                                                        \
     .kind = BT_ARG_INT, .number = (value)                                                          \
   }
+// NULL when it is not `present`.
+#define INT_IF(present, value)                                                                     \
+  (BtArg) {                                                                                        \
+    .kind = (present) ? BT_ARG_INT : BT_ARG_NULL, .number = (value)                                \
+  }
 #define TEXT(text)                                                                                 \
   (BtArg) {                                                                                        \
     .kind = BT_ARG_TEXT, .bytes = (text)                                                           \

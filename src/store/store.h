@@ -35,6 +35,9 @@ bool bt__begin(BtBook *book, GError **error);
 // Commits when `done`, else rolls back; what to return.
 bool bt__end(BtBook *book, bool done, GError **error);
 
+// Whether a reason was given that can be kept; OPTION.
+bool bt__check_reason(const char *reason, GError **error);
+
 // The book's own chain --------------------------------------------------------
 
 typedef struct {
@@ -56,6 +59,9 @@ typedef struct {
   gint64 number, wall_ms;
 } BtLink;
 void bt__link_sha256(GString *scratch, const BtLink *link, guint8 sha256[BT_SHA256_BYTES]);
+
+// SHA-256 of a text, in hex: what the chain keeps of one that is long.
+void bt__text_sha256(const char *text, char hex[BT_SHA256_HEX + 1]);
 
 // SHA-256 of a name with its salt: what the book's chain keeps of a name.
 void bt__name_sha256(const char *name, const guint8 salt[BT_SALT_BYTES],

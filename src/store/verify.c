@@ -96,8 +96,8 @@ static bool verify_all(BtVerifier *verifier, GError **error) {
   return verify_file(verifier, error) &&
          bt__schema_verify(verifier->book->db, verifier->report->findings, error) &&
          bt__verify_book_chain(verifier, error) && bt__verify_people(verifier, error) &&
-         bt__verify_editions(verifier, error) && bt__verify_sessions(verifier, error) &&
-         bt__verify_observations(verifier, error);
+         bt__verify_editions(verifier, error) && bt__verify_standards(verifier, error) &&
+         bt__verify_sessions(verifier, error) && bt__verify_observations(verifier, error);
 }
 
 // A book too damaged to be read is found wanting, not a failure of the check.
@@ -117,6 +117,8 @@ bool bt_book_verify(BtBook *book, BtVerifyReport *report, GError **error) {
       .editions = new_bodies(),
       .sessions = new_bodies(),
       .named = new_bodies(),
+      .standards = new_bodies(),
+      .adoptions = new_bodies(),
       .observations = g_hash_table_new_full(g_int64_hash, g_int64_equal, g_free, free_vouched)};
   GError *cause = NULL;
   bool done = verify_all(&verifier, &cause);
@@ -132,6 +134,8 @@ bool bt_book_verify(BtBook *book, BtVerifyReport *report, GError **error) {
   g_hash_table_unref(verifier.editions);
   g_hash_table_unref(verifier.sessions);
   g_hash_table_unref(verifier.named);
+  g_hash_table_unref(verifier.standards);
+  g_hash_table_unref(verifier.adoptions);
   g_hash_table_unref(verifier.observations);
   return done;
 }

@@ -24,6 +24,8 @@ typedef struct {
   GHashTable *observations; // gint64 * -> BtVouched
   GHashTable *sessions;     // code -> json_t: the body that opened its first observation
   GHashTable *named;        // session -> json_t: the body that named its observation of record
+  GHashTable *standards;    // id -> json_t
+  GHashTable *adoptions;    // number -> json_t
 } BtVerifier;
 
 void bt__finding(BtVerifier *verifier, const char *format, ...) G_GNUC_PRINTF(2, 3);
@@ -47,10 +49,17 @@ bool bt__walk_step(BtWalk *walk, GString *scratch, const BtLink *link,
                    const guint8 body_recomputed[BT_SHA256_BYTES],
                    const guint8 link_stored[BT_SHA256_BYTES]);
 
+// Compares every row of a table with what the chain says, then the chain with the rows.
+// `verify_row` adds the row's key to `seen`; `what` names a row to people.
+typedef void (*BtVerifyRow)(BtVerifier *verifier, BtQuery *query, GHashTable *seen);
+bool bt__verify_table(BtVerifier *verifier, const BtSql *sql, BtVerifyRow verify_row,
+                      GHashTable *expected, const char *what, GError **error);
+
 // The parts; each false with `error` only when reading failed.
 bool bt__verify_book_chain(BtVerifier *verifier, GError **error);
 bool bt__verify_people(BtVerifier *verifier, GError **error);
 bool bt__verify_editions(BtVerifier *verifier, GError **error);
+bool bt__verify_standards(BtVerifier *verifier, GError **error);
 bool bt__verify_sessions(BtVerifier *verifier, GError **error);
 bool bt__verify_observations(BtVerifier *verifier, GError **error);
 bool bt__verify_results(BtVerifier *verifier, const BtObservationRow *row, const char *label,

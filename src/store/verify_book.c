@@ -13,6 +13,11 @@ static void keep(GHashTable *bodies, const char *key, json_t *body) {
     g_hash_table_insert(bodies, g_strdup(key), json_incref(body));
 }
 
+static void keep_numbered(GHashTable *bodies, const char *name, json_t *body) {
+  g_autofree char *key = g_strdup_printf("%" G_GINT64_FORMAT, bt__body_int(body, name));
+  keep(bodies, key, body);
+}
+
 static BtVouched *vouched_of(BtVerifier *verifier, gint64 id) {
   BtVouched *vouched = g_hash_table_lookup(verifier->observations, &id);
   if (!vouched) {
@@ -39,6 +44,10 @@ static void remember(BtVerifier *verifier, const char *kind, json_t *body) {
     g_autofree char *key =
         g_strdup_printf("%s %d", bt__body_text(body, "rubric"), (int)bt__body_int(body, "edition"));
     keep(verifier->editions, key, body);
+  } else if (strcmp(kind, "standard_added") == 0) {
+    keep_numbered(verifier->standards, "standard", body);
+  } else if (strcmp(kind, "standard_adopted") == 0) {
+    keep_numbered(verifier->adoptions, "adoption", body);
   } else if (strcmp(kind, "observation_opened") == 0) {
     remember_opening(verifier, body);
   } else if (strcmp(kind, "observation_closed") == 0 ||
@@ -204,11 +213,8 @@ static void report_missing(BtVerifier *verifier, GHashTable *expected, GHashTabl
   }
 }
 
-typedef void (*VerifyRow)(BtVerifier *verifier, BtQuery *query, GHashTable *seen);
-
-// Compares every row of a table with what the chain says, then the chain with the rows.
-static bool verify_table(BtVerifier *verifier, const BtSql *sql, VerifyRow verify_row,
-                         GHashTable *expected, const char *what, GError **error) {
+bool bt__verify_table(BtVerifier *verifier, const BtSql *sql, BtVerifyRow verify_row,
+                      GHashTable *expected, const char *what, GError **error) {
   g_autoptr(GHashTable) seen = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
   g_autoptr(BtQuery) query = bt__query(verifier->book->db, sql, error, NO_ARGS);
   int row = query ? bt__step(query, error) : -1;
@@ -220,7 +226,7 @@ static bool verify_table(BtVerifier *verifier, const BtSql *sql, VerifyRow verif
 }
 
 bool bt__verify_people(BtVerifier *verifier, GError **error) {
-  if (!verify_table(verifier, &read_people, verify_person, verifier->people, "person", error))
+  if (!bt__verify_table(verifier, &read_people, verify_person, verifier->people, "person", error))
     return false;
   g_autoptr(BtQuery) query = bt__query(verifier->book->db, &stray_names, error, NO_ARGS);
   int row = query ? bt__step(query, error) : -1;
@@ -257,8 +263,8 @@ static void verify_edition(BtVerifier *verifier, BtQuery *query, GHashTable *see
 }
 
 bool bt__verify_editions(BtVerifier *verifier, GError **error) {
-  return verify_table(verifier, &read_editions, verify_edition, verifier->editions,
-                      "rubric edition", error);
+  return bt__verify_table(verifier, &read_editions, verify_edition, verifier->editions,
+                          "rubric edition", error);
 }
 
 // Sessions --------------------------------------------------------------------
@@ -289,6 +295,6 @@ static void verify_session(BtVerifier *verifier, BtQuery *query, GHashTable *see
 }
 
 bool bt__verify_sessions(BtVerifier *verifier, GError **error) {
-  return verify_table(verifier, &read_sessions, verify_session, verifier->sessions, "session",
-                      error);
+  return bt__verify_table(verifier, &read_sessions, verify_session, verifier->sessions, "session",
+                          error);
 }

@@ -114,11 +114,15 @@ static void a_newer_book_is_refused(void **state) {
   assert_refused(*state, BT_BOOK_WRITE, BT_ERROR_NOT_A_BOOK, "newer Benchtally");
 }
 
-static void an_older_book_is_brought_forward_by_a_writer(void **state) {
+static void make_version_1(const Fixture *fixture) {
   g_autofree char *script = NULL;
   assert_true(g_file_get_contents(BENCHTALLY_SOURCE_DIR "/tests/fault/book_version_1.sql", &script,
                                   NULL, NULL));
-  run_raw(*state, script);
+  run_raw(fixture, script);
+}
+
+static void an_older_book_is_brought_forward_by_a_writer(void **state) {
+  make_version_1(*state);
   assert_refused(*state, BT_BOOK_READ, BT_ERROR_NOT_A_BOOK, "of version 1");
   assert_refused(*state, BT_BOOK_READ, BT_ERROR_NOT_A_BOOK, "a command that writes");
   BtBook *book = fixture_open(*state, BT_BOOK_WRITE);
@@ -129,9 +133,31 @@ static void an_older_book_is_brought_forward_by_a_writer(void **state) {
   char head[BT_SHA256_HEX + 1];
   gint64 records = 0;
   assert_true(bt_book_head(book, head, &records, NULL));
-  assert_int_equal(records, 1 + 1 + 5); // founded, migrated, an edition and four people
+  assert_int_equal(records, 17 + 1 + 5); // as it was, migrated, an edition and four people
   assert_sound(book);
   bt_book_close(book);
+}
+
+// What was recorded before says the same after: results as issued, the observation that was named,
+// the person as amended, the standard that was adopted.
+static void an_older_book_keeps_what_it_said(void **state) {
+  make_version_1(*state);
+  bt_book_close(fixture_open(*state, BT_BOOK_WRITE));
+  g_autoptr(BtBook) book = fixture_open(*state, BT_BOOK_READ);
+  g_autoptr(GPtrArray) rows = bt_book_sessions(book, NULL, NULL);
+  assert_int_equal(rows->len, 2);
+  const BtSessionRow *live = rows->pdata[0];
+  const BtSessionRow *video = rows->pdata[1];
+  assert_false(live->of_record); // it would be, by the rule, had not the other been named
+  assert_true(video->of_record);
+  assert_int_equal(live->corrections, 2);
+  assert_int_equal(live->given_mp[BT_STEPS], 7000);  // the line 1, two holes 2, two screws 4
+  assert_int_equal(video->given_mp[BT_STEPS], 3000); // the line 1, one screw of two: 2 of 4
+  g_autoptr(BtPerson) person = bt_book_person(book, "T-1", NULL);
+  assert_string_equal(person->name, "Ana Elm");
+  g_autoptr(GPtrArray) standards = bt_book_standards(book, "small-bench", NULL);
+  assert_int_equal(standards->len, 1);
+  assert_true(((const BtStandard *)standards->pdata[0])->in_force);
 }
 
 // Locks -----------------------------------------------------------------------
@@ -347,6 +373,7 @@ int main(void) {
       CARE_TEST(a_truncated_book_is_found_out),
       CARE_TEST(a_newer_book_is_refused),
       CARE_TEST(an_older_book_is_brought_forward_by_a_writer),
+      CARE_TEST(an_older_book_keeps_what_it_said),
       CARE_TEST(a_book_that_another_program_holds_is_busy),
       CARE_TEST(a_reading_handle_cannot_write),
       CARE_TEST(two_writers_and_a_reader_get_on),

@@ -30,6 +30,8 @@ static const Table tables[] = {
     {"person_name", "code", "1", "'person ' || code", "code || 'x'"},
     {"edition", "edition", "rubric", "'rubric edition ' || rubric || ' ' || edition",
      "edition + 100"},
+    {"standard", "id", "1", "'standard ' || id", "id + 100"},
+    {"adoption", "number", "1", "'adoption ' || number", "number + 100"},
     {"session", "code", "1", "'session ' || code", "code || 'x'"},
     {"observation", "id", "1", "'session ' || session || ', assessor ' || assessor", "id + 100"},
     {"entry", "number", "observation_id", "'record ' || number || ' '", "number + 1000"},
@@ -93,6 +95,32 @@ static sqlite3 *open_raw(const char *path) {
       mode) "1:00,screw,shaft,,,,,16,lag\n" FIXTURE_ROW(session, trainee, assessor,                \
                                                         mode) "2:00,finish,,,,,,,\n"
 
+// A standard that was superseded, and the one in force; a person who moved on a year.
+static bool add_what_directors_add(BtBook *book, GError **error) {
+  const BtStandard angoff = {.rubric = (char *)"splint",
+                             .edition = 1,
+                             .method = (char *)"angoff",
+                             .cut_milli = 64250,
+                             .se_milli = 1875,
+                             .judges = 3,
+                             .judges_note = (char *)"Drs Rowan, Alder and Hazel",
+                             .set_on = (char *)"2026-03-01",
+                             .figures_json = (char *)"{\"rounds\":2}"};
+  const BtStandard borderline = {.rubric = (char *)"splint",
+                                 .edition = 1,
+                                 .method = (char *)"borderline",
+                                 .cut_milli = 61000,
+                                 .se_milli = -1,
+                                 .set_on = (char *)"2026-03-02",
+                                 .figures_json = (char *)"{\"n\":31}"};
+  const BtPerson older = {.code = (char *)"T-02", .name = (char *)"Ivo Ash", .level = (char *)"3"};
+  return bt_book_add_standard(book, &angoff, NULL, error) &&
+         bt_book_add_standard(book, &borderline, NULL, error) &&
+         bt_book_adopt_standard(book, 1, "the panel agreed", error) &&
+         bt_book_adopt_standard(book, 2, "more were seen", error) &&
+         bt_book_amend_person(book, &older, NULL, error);
+}
+
 static void make_original(Bench *bench) {
   g_autoptr(GError) error = NULL;
   g_autoptr(GPtrArray) faults = bt_faults_new();
@@ -119,6 +147,8 @@ static void make_original(Bench *bench) {
   assert_true(bt_book_append(book, id, &note, NULL, NULL, &error));
   assert_true(bt_book_strike(book, id, 2, "twice", &error));
   assert_true(bt_book_amend(book, 1, 4, &note, "no screw", &error));
+  assert_true(bt_book_name_record(book, 1, "the only one", &error));
+  assert_true(add_what_directors_add(book, &error));
   assert_true(bt_book_note_export(book, "workbook", "T-01", NULL, &error));
 }
 
@@ -455,7 +485,8 @@ static void the_guards_refuse(void **state) {
   sqlite3 *raw = break_in(bench);
   for (guint i = 0; i < bench->triggers->len; i++)
     run(raw, bench->triggers->pdata[i]);
-  static const char *const guarded[] = {"book_entry", "edition", "entry", "result"};
+  static const char *const guarded[] = {"book_entry", "edition", "standard",
+                                        "adoption",   "entry",   "result"};
   for (gsize i = 0; i < G_N_ELEMENTS(guarded); i++) {
     g_autofree char *deletion = g_strdup_printf("DELETE FROM %s", guarded[i]);
     g_autofree char *update = g_strdup_printf("UPDATE %s SET rowid = rowid", guarded[i]);
