@@ -21,3 +21,11 @@ void bt__csv_fields_widen(BtCsvFields *fields) {
   fields->starts_room = fields->starts_room ? fields->starts_room * 2 : FIRST_STARTS;
   fields->starts = g_renew(gsize, fields->starts, fields->starts_room);
 }
+
+const char **bt__csv_fields_list(const BtCsvFields *fields) {
+  const char **list = g_new(const char *, fields->n + 1);
+  for (guint i = 0; i < fields->n; i++)
+    list[i] = bt__csv_field(fields, i);
+  list[fields->n] = NULL;
+  return list;
+}

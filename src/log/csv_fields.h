@@ -20,6 +20,9 @@ void bt__csv_fields_clear(BtCsvFields *fields);
 // Makes room for the fields of a record of `record_bytes` of CSV, those that are there included: no
 // field is longer than what it was read from, and its NUL takes the place of what ended it.
 void bt__csv_fields_expect(BtCsvFields *fields, gsize record_bytes);
+// The fields side by side, valid until the next record. The caller frees the array, not its
+// strings.
+const char **bt__csv_fields_list(const BtCsvFields *fields);
 // Makes room for more fields.
 void bt__csv_fields_widen(BtCsvFields *fields);
 

@@ -4,10 +4,8 @@
 #ifndef BT_LOG_CSV_HEADER_H
 #define BT_LOG_CSV_HEADER_H
 
+#include "log/csv_names.h"
 #include "log/intake.h"
-
-#define BT__CSV_COLUMNS_MAX       512
-#define BT__COLUMN_NAME_BYTES_MAX 64
 
 typedef struct {
   char **names; // n_columns of them, NULL-terminated

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "log/csv_header.h"
+#include "log/form.h"
 #include "log/readers.h"
 #include "log/wording.h"
 
