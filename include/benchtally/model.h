@@ -102,6 +102,8 @@ typedef struct {
   char *id, *title;
 } BtSite;
 
+#define BT_DETAILS_MAX 64 // of an action: as many as one entry of a book has room for
+
 typedef struct {
   char *id, *title;
   gunichar key; // keyboard shortcut while recording; 0 when the rubric gives none

@@ -88,12 +88,20 @@ static void check_name(BtReader *reader, const BtNode *key) {
                "expected another name for the detail");
 }
 
+// At the first one for which an entry of the log has no room.
+static void refuse_too_many(BtReader *reader, const BtNode *details, const BtNode *key) {
+  g_autofree char *expected = g_strdup_printf("expected at most %d", BT_DETAILS_MAX);
+  bt__fault(&reader->report, key->place, expected, "the action has %d details", details->n);
+}
+
 static void read_details(BtReader *reader, const BtNode *value, void *field) {
   BtAction *action = field;
   if (!bt__is(reader, value, BT_NODE_MAP, "expected details as \"name: {...}\" pairs"))
     return;
   action->details = bt_rubric_alloc(reader->rubric, (gsize)value->n, sizeof *action->details);
   for (const BtNode *key = value->first; key; key = key->next) {
+    if (action->n_details == BT_DETAILS_MAX)
+      refuse_too_many(reader, value, key);
     BtDetail *detail = &action->details[action->n_details++];
     check_name(reader, key);
     detail->name = bt_rubric_strdup(reader->rubric, key->text);

@@ -60,9 +60,6 @@ typedef struct {
 void bt__entry_from_event(BtEntry *entry, const BtRubric *rubric, const BtEvent *event,
                           BtEntryText *text);
 
-// The largest number of details an action may have in a book.
-#define BT_DETAILS_MAX 64
-
 // Where an event's details and their texts go while it is read.
 typedef struct {
   BtDetailValue details[BT_DETAILS_MAX];
