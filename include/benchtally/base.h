@@ -77,6 +77,22 @@ BT_API BT_MUST_USE bool bt_code_valid(const char *text);
 // `words`.
 BT_API const char *bt_closest_word(const char *word, const char *const *words, gsize n);
 
+// The index of `word` among `words` (n of them, none NULL), or -1; NULL is no word.
+BT_API int bt_word_index(const char *word, const char *const *words, gsize n);
+
+// `text` between double quotes, as messages show it: cut to a readable length, on one line, without
+// what cannot be seen or is not UTF-8. Caller frees.
+BT_API char *bt_quoted(const char *text);
+
+// `did you mean "plate"?` when one of `words` is close to `word`, else a copy of `otherwise` (may
+// be NULL). Caller frees.
+BT_API char *bt_did_you_mean(const char *word, const char *const *words, gsize n,
+                             const char *otherwise);
+
+// Reads a lower-case UUID (RFC 9562: "8-4-4-4-12" digits) as its two halves, either of which may be
+// NULL. False if `text` is anything else.
+BT_API BT_MUST_USE bool bt_uuid_parse(const char *text, guint64 *high, guint64 *low);
+
 // Appends `count` and the right form: "1 event", "2 events". `plural` NULL means singular + "s".
 // Caller frees.
 BT_API char *bt_count_of(gint64 count, const char *singular, const char *plural);
@@ -107,6 +123,11 @@ BT_API void bt_hex(const guint8 *bytes, gsize n, char *hex);
 // The bytes of exactly 2n lower-case hex digits; false, *bytes undefined, if `hex` is anything
 // else.
 BT_API BT_MUST_USE bool bt_hex_parse(const char *hex, guint8 *bytes, gsize n);
+
+// JSON ------------------------------------------------------------------------
+
+// Appends a whole number in decimal.
+BT_API void bt_json_append_int(GString *out, gint64 number);
 
 // Appends `text` as a JSON string literal in RFC 8785 form (minimal escapes) to `out`. `text` is
 // valid UTF-8.

@@ -373,6 +373,7 @@ typedef enum { BT_PASS, BT_UNDECIDED, BT_NOT_YET } BtOutcome;
 // Static both.
 BT_API const char *bt_outcome_name(BtOutcome outcome);  // data: "pass", "undecided", "not_yet"
 BT_API const char *bt_outcome_words(BtOutcome outcome); // people: "Pass", "Undecided", "Not yet"
+BT_API int bt_outcome_from_name(const char *name);      // -1 if it is none, or NULL
 
 typedef enum {
   BT_REASON_CRITICAL_ERROR,

@@ -56,6 +56,58 @@ const char *bt_closest_word(const char *word, const char *const *words, gsize n)
   return closest;
 }
 
+int bt_word_index(const char *word, const char *const *words, gsize n) {
+  for (gsize i = 0; word && i < n; i++) {
+    if (strcmp(words[i], word) == 0)
+      return (int)i;
+  }
+  return -1;
+}
+
+#define QUOTED_MAX 60 // characters
+
+char *bt_quoted(const char *text) {
+  g_autofree char *valid = g_utf8_make_valid(text, -1);
+  GString *quoted = g_string_new("\"");
+  int n = 0;
+  for (const char *p = valid; *p; p = g_utf8_next_char(p)) {
+    if (++n > QUOTED_MAX) {
+      g_string_append(quoted, "...");
+      break;
+    }
+    gunichar c = g_utf8_get_char(p);
+    g_string_append_unichar(quoted, g_unichar_isprint(c) ? c : ' ');
+  }
+  g_string_append_c(quoted, '"');
+  return g_string_free(quoted, FALSE);
+}
+
+char *bt_did_you_mean(const char *word, const char *const *words, gsize n, const char *otherwise) {
+  const char *closest = bt_closest_word(word, words, n);
+  return closest ? g_strdup_printf("did you mean \"%s\"?", closest) : g_strdup(otherwise);
+}
+
+bool bt_uuid_parse(const char *text, guint64 *high, guint64 *low) {
+  guint64 half[2] = {0, 0};
+  int digits = 0;
+  for (int i = 0; i < 36; i++) {
+    bool dash = i == 8 || i == 13 || i == 18 || i == 23;
+    if (dash && text[i] == '-')
+      continue;
+    if (dash || !g_ascii_isxdigit(text[i]) || g_ascii_isupper(text[i]))
+      return false;
+    guint64 *part = &half[digits++ / 16];
+    *part = *part << 4 | (guint64)g_ascii_xdigit_value(text[i]);
+  }
+  if (text[36])
+    return false;
+  if (high)
+    *high = half[0];
+  if (low)
+    *low = half[1];
+  return true;
+}
+
 char *bt_count_of(gint64 count, const char *singular, const char *plural) {
   if (count == 1)
     return g_strdup_printf("1 %s", singular);

@@ -1,8 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "log/csv_header.h"
 
-#include <string.h>
-
 #define HEADER_WANTED                                                                              \
   "the first row names the columns: session,trainee,assessor,rubric,edition,started,mode,time,"    \
   "action, and what else is logged"

@@ -50,11 +50,7 @@ bool bt__csv_names_differ(const char *const *fields, int n, gint64 line, BtFault
 }
 
 bool bt__csv_names_hold(const char *const *fields, int n, const char *name) {
-  for (int i = 0; i < n; i++) {
-    if (strcmp(fields[i], name) == 0)
-      return true;
-  }
-  return false;
+  return bt_word_index(name, fields, (gsize)n) >= 0;
 }
 
 void bt__csv_names_missing(const char *missing, const char *const *fields, int n,

@@ -8,23 +8,6 @@ void bt__id_set_clear(BtIdSet *set) {
   *set = (BtIdSet){0};
 }
 
-bool bt__uuid_parse(const char *text, guint64 *high, guint64 *low) {
-  guint64 half[2] = {0, 0};
-  int digits = 0;
-  for (int i = 0; i < 36; i++) {
-    bool dash = i == 8 || i == 13 || i == 18 || i == 23;
-    if (dash && text[i] == '-')
-      continue;
-    if (dash || !g_ascii_isxdigit(text[i]) || g_ascii_isupper(text[i]))
-      return false;
-    guint64 *part = &half[digits++ / 16];
-    *part = *part << 4 | (guint64)g_ascii_xdigit_value(text[i]);
-  }
-  *high = half[0];
-  *low = half[1];
-  return !text[36];
-}
-
 // The place of the id, or the empty one where it belongs.
 static BtIdPlace *place_of(const BtIdSet *set, guint64 high, guint64 low) {
   // Ids made in time order differ little in places: the odd constant spreads them over all bits.

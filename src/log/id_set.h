@@ -20,10 +20,8 @@ typedef struct {
 
 void bt__id_set_clear(BtIdSet *set);
 
-// Reads a lower-case UUID ("8-4-4-4-12" digits). False if `text` is anything else.
-bool bt__uuid_parse(const char *text, guint64 *high, guint64 *low);
-
-// Adds an id that stands on `line` (from 1). The answer is 0, or the line where it stood before.
+// Adds an id, as the halves of its UUID, that stands on `line` (from 1). The answer is 0, or the
+// line where it stood before.
 gint64 bt__id_set_add(BtIdSet *set, guint64 high, guint64 low, gint64 line);
 
 #endif

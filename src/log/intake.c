@@ -24,12 +24,7 @@ struct BtIntake {
 };
 
 int bt__column_from_name(const char *name) {
-  const char *const *columns = bt_log_columns();
-  for (int i = 0; columns[i]; i++) {
-    if (strcmp(columns[i], name) == 0)
-      return i;
-  }
-  return -1;
+  return bt_word_index(name, bt_log_columns(), BT__COLUMNS);
 }
 
 BtIntake *bt__intake_new(const BtLogSink *sink, BtFaultList *faults) {
@@ -81,7 +76,7 @@ static void add_fault(BtIntake *intake, int field, bool warning, char *wrong, ch
 }
 
 static void refuse_text(BtIntake *intake, BtColumn column, const char *what, const char *expected) {
-  g_autofree char *quoted = bt__quoted(intake->record->field[column]);
+  g_autofree char *quoted = bt_quoted(intake->record->field[column]);
   add_fault(intake, (int)column, false, g_strdup_printf("%s is no %s", quoted, what),
             g_strdup(expected));
 }
@@ -139,7 +134,7 @@ static void refuse_rubric(BtIntake *intake, const BtHeader *header) {
   const BtLogSink *sink = intake->sink;
   g_auto(GStrv) ids = sink->rubric_ids ? sink->rubric_ids(sink->user_data) : NULL;
   bool known_id = ids && g_strv_contains((const char *const *)ids, header->rubric);
-  char *expected = ids && !known_id ? bt__did_you_mean(header->rubric, (const char *const *)ids,
+  char *expected = ids && !known_id ? bt__meant_or_any(header->rubric, (const char *const *)ids,
                                                        g_strv_length(ids))
                                     : NULL;
   add_fault(intake, known_id ? BT__EDITION : BT__RUBRIC, false,
@@ -191,8 +186,8 @@ static void check_agreement(BtIntake *intake, const BtGroup *group) {
     BtColumn column = columns[i];
     if (agrees(group, intake->record, column))
       continue;
-    g_autofree char *now = bt__quoted(intake->record->field[column]);
-    g_autofree char *before = bt__quoted(group->text[column]);
+    g_autofree char *now = bt_quoted(intake->record->field[column]);
+    g_autofree char *before = bt_quoted(group->text[column]);
     add_fault(
         intake, (int)column, false,
         g_strdup_printf("two sessions mixed under one id: %s here, %s on line %" G_GINT64_FORMAT
@@ -222,9 +217,8 @@ static char *column_meant(const BtRubric *rubric, const char *name) {
     for (int d = 0; d < rubric->actions[i].n_details; d++)
       g_ptr_array_add(names, rubric->actions[i].details[d].name);
   }
-  const char *closest = bt_closest_word(name, (const char *const *)names->pdata, names->len);
-  return closest ? g_strdup_printf("did you mean \"%s\"?", closest)
-                 : g_strdup("rename it, or leave it empty");
+  return bt_did_you_mean(name, (const char *const *)names->pdata, names->len,
+                         "rename it, or leave it empty");
 }
 
 // A filled column that neither the log nor any action of the rubric knows: told once, as it would
@@ -267,7 +261,7 @@ static bool check_id(BtIntake *intake) {
   guint64 high = 0, low = 0;
   if (!id || !*id)
     return true;
-  if (!bt__uuid_parse(id, &high, &low)) {
+  if (!bt_uuid_parse(id, &high, &low)) {
     refuse_text(
         intake, BT__ID, "event id",
         "expected a UUID in lower case, like 5f0c1e9a-7b52-4d0e-9a43-0c1d2e3f4a5b, or nothing");

@@ -76,7 +76,7 @@ static bool value_text(JsonlReader *reader, const char *key, const json_t *value
 static bool take_value(JsonlReader *reader, const char *key, const json_t *value) {
   const char *text = NULL;
   if (strlen(key) > BT__COLUMN_NAME_BYTES_MAX) {
-    g_autofree char *quoted = bt__quoted(key);
+    g_autofree char *quoted = bt_quoted(key);
     refuse(reader, 0, g_strdup_printf("the key %s is too long", quoted),
            g_strdup_printf("expected at most %d bytes", BT__COLUMN_NAME_BYTES_MAX));
     return false;

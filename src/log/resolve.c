@@ -40,8 +40,8 @@ static bool filled(const char *text) {
 static void refuse_unknown(Entry *entry, BtField field, const char *what, const char *word,
                            const void *things, int n, gsize size) {
   g_autofree const char **ids = bt__ids(things, n, size);
-  g_autofree char *quoted = bt__quoted(word);
-  char *expected = n > 0 ? bt__did_you_mean(word, ids, (gsize)n)
+  g_autofree char *quoted = bt_quoted(word);
+  char *expected = n > 0 ? bt__meant_or_any(word, ids, (gsize)n)
                          : g_strdup_printf("the rubric has no %s at all", what);
   refuse(entry, field, g_strdup_printf("unknown %s %s", what, quoted), expected);
 }
@@ -75,7 +75,7 @@ static void resolve_time(Entry *entry) {
   const char *time = entry->raw->time;
   if (filled(time) && bt_clock_parse(time, &entry->event->at_ms))
     return;
-  g_autofree char *quoted = filled(time) ? bt__quoted(time) : NULL;
+  g_autofree char *quoted = filled(time) ? bt_quoted(time) : NULL;
   refuse(entry, BT_FIELD_TIME,
          quoted ? g_strdup_printf("%s is no time", quoted) : g_strdup("no time"),
          g_strdup("expected a time on the session's clock, like 4:05, 1:04:05 or 245"));
@@ -89,9 +89,9 @@ static void refuse_action(Entry *entry, const char *action) {
   for (int i = BT_EVENT_START; i <= BT_EVENT_NOTE; i++)
     g_ptr_array_add(names, (gpointer)bt_event_kind_name((BtEventKind)i));
   const char *const *words = (const char *const *)names->pdata;
-  g_autofree char *quoted = bt__quoted(action);
+  g_autofree char *quoted = bt_quoted(action);
   refuse(entry, BT_FIELD_ACTION, g_strdup_printf("unknown action %s", quoted),
-         bt__did_you_mean(action, words, names->len));
+         bt__meant_or_any(action, words, names->len));
 }
 
 // False when what follows could not be judged.
@@ -215,10 +215,10 @@ static void refuse_unseen(Entry *entry, const char *item) {
   for (int i = 0; i < BT_COMPONENTS; i++)
     g_ptr_array_add(names, (gpointer)bt_component_name((BtComponent)i));
   const char *const *words = (const char *const *)names->pdata;
-  g_autofree char *quoted = bt__quoted(item);
+  g_autofree char *quoted = bt_quoted(item);
   refuse(entry, BT_FIELD_ITEM,
          g_strdup_printf("%s is neither a checkpoint nor a component", quoted),
-         bt__did_you_mean(item, words, names->len));
+         bt__meant_or_any(item, words, names->len));
 }
 
 static void resolve_unseen(Entry *entry, const char *item) {
@@ -265,7 +265,7 @@ static void resolve_measured_value(Entry *entry, const char *value) {
   const BtMeasure *measure = &entry->rubric->measures[entry->event->item];
   if (read_number(value, measure->unit, &entry->event->value_milli))
     return;
-  g_autofree char *quoted = bt__quoted(value);
+  g_autofree char *quoted = bt_quoted(value);
   refuse(entry, BT_FIELD_VALUE, g_strdup_printf("%s is no value of %s", quoted, measure->id),
          number_wanted(measure->unit));
 }
@@ -280,7 +280,7 @@ static void resolve_rated_value(Entry *entry, const char *value) {
     entry->event->value_milli = milli;
     return;
   }
-  g_autofree char *quoted = bt__quoted(value);
+  g_autofree char *quoted = bt_quoted(value);
   refuse(entry, BT_FIELD_VALUE, g_strdup_printf("%s is off the scale of %s", quoted, rating->id),
          g_strdup_printf("expected a whole number from 1 to %d", rating->n));
 }
@@ -322,7 +322,7 @@ static void resolve_redo(Entry *entry) {
              (int)number < event->seq) {
     event->redo = (int)number;
   } else {
-    g_autofree char *quoted = bt__quoted(redo);
+    g_autofree char *quoted = bt_quoted(redo);
     refuse(entry, BT_FIELD_REDO,
            g_strdup_printf(number ? "%s is no earlier row" : "%s is no redo mark", quoted),
            g_strdup_printf("this is row %d of its observation; expected nothing, yes, or the "
@@ -335,7 +335,7 @@ static void resolve_redo(Entry *entry) {
 
 static void refuse_detail(Entry *entry, int i, const char *action_id, const BtAction *action) {
   const char *name = entry->raw->detail_names[i];
-  g_autofree char *quoted = bt__quoted(name);
+  g_autofree char *quoted = bt_quoted(name);
   char *wrong = g_strdup_printf("%s has no detail %s", action_id, quoted);
   if (!action || action->n_details == 0) {
     report(entry, BT_FIELD_DETAIL, i, false, wrong, g_strdup("it has no details; leave it empty"));
@@ -344,12 +344,12 @@ static void refuse_detail(Entry *entry, int i, const char *action_id, const BtAc
   g_autofree const char **names =
       bt__ids(action->details, action->n_details, sizeof *action->details);
   report(entry, BT_FIELD_DETAIL, i, false, wrong,
-         bt__did_you_mean(name, names, (gsize)action->n_details));
+         bt__meant_or_any(name, names, (gsize)action->n_details));
 }
 
 static void warn_outside_range(Entry *entry, int i, const BtDetail *detail, const char *text) {
   g_autofree char *range = bt_range_format(&detail->range);
-  g_autofree char *quoted = bt__quoted(text);
+  g_autofree char *quoted = bt_quoted(text);
   report(entry, BT_FIELD_DETAIL, i, true,
          g_strdup_printf("%s is outside the range of %s", quoted, detail->name),
          g_strdup_printf("the rubric gives %s%s%s", range, detail->unit ? " " : "",
@@ -361,7 +361,7 @@ static bool resolve_number_detail(Entry *entry, int i, const BtDetail *detail, c
   bool whole = detail->kind == BT_DETAIL_WHOLE;
   if (!read_number(text, whole ? NULL : detail->unit, &value->milli) ||
       (whole && value->milli % 1000 != 0)) {
-    g_autofree char *quoted = bt__quoted(text);
+    g_autofree char *quoted = bt_quoted(text);
     report(entry, BT_FIELD_DETAIL, i, false,
            g_strdup_printf("%s is no value of %s", quoted, detail->name),
            whole ? g_strdup("expected a whole number") : number_wanted(detail->unit));
@@ -375,16 +375,14 @@ static bool resolve_number_detail(Entry *entry, int i, const BtDetail *detail, c
 static void resolve_word_detail(Entry *entry, int i, const BtDetail *detail, const char *text,
                                 BtDetailValue *value) {
   value->text = text;
-  for (int w = 0; w < detail->n_words; w++) {
-    if (strcmp(detail->words[w], text) == 0) {
-      value->word = w;
-      return;
-    }
-  }
-  g_autofree char *quoted = bt__quoted(text);
+  const char *const *words = (const char *const *)detail->words;
+  value->word = bt_word_index(text, words, (gsize)detail->n_words);
+  if (value->word >= 0)
+    return;
+  g_autofree char *quoted = bt_quoted(text);
   report(entry, BT_FIELD_DETAIL, i, true,
          g_strdup_printf("%s is not among the words of %s", quoted, detail->name),
-         bt__did_you_mean(text, (const char *const *)detail->words, (gsize)detail->n_words));
+         bt__meant_or_any(text, words, (gsize)detail->n_words));
 }
 
 static void resolve_details(Entry *entry) {

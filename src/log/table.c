@@ -7,7 +7,6 @@
 #include "log/csv_names.h"
 #include "log/csv_records.h"
 #include "log/form.h"
-#include "log/wording.h"
 
 struct BtTable {
   char *path;
@@ -146,11 +145,7 @@ const char *bt_table_name(const BtTable *table, gsize column) {
 }
 
 int bt_table_column(const BtTable *table, const char *name) {
-  for (gsize i = 0; i < table->n_columns; i++) {
-    if (strcmp(table->names[i], name) == 0)
-      return (int)i;
-  }
-  return -1;
+  return bt_word_index(name, (const char *const *)table->names, table->n_columns);
 }
 
 const char *bt_table_text(const BtTable *table, gsize row, int column) {
@@ -205,7 +200,7 @@ double *bt_table_numbers(const BtTable *table, int column, GPtrArray *faults) {
     numbers[row] = NAN; // BT_MISSING, of a layer further on
     if (!text || parse_number(text, &numbers[row]))
       continue;
-    g_autofree char *quoted = bt__quoted(text);
+    g_autofree char *quoted = bt_quoted(text);
     refuse_cell(table, row, column, &list, g_strdup_printf("%s is no number", quoted),
                 number_expected(text));
   }

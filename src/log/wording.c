@@ -4,7 +4,6 @@
 #include <benchtally/base.h>
 
 #define NAMES_SHOWN 12
-#define CHARS_SHOWN 60
 
 const char **bt__ids(const void *things, int n, gsize size) {
   const char **ids = g_new(const char *, (gsize)n + 1);
@@ -24,16 +23,7 @@ static char *list_of(const char *const *names, gsize n) {
   return g_string_free(out, FALSE);
 }
 
-char *bt__did_you_mean(const char *word, const char *const *names, gsize n) {
-  const char *closest = bt_closest_word(word, names, n);
-  if (closest)
-    return g_strdup_printf("did you mean \"%s\"?", closest);
-  return n > 0 ? list_of(names, n) : NULL;
-}
-
-char *bt__quoted(const char *text) {
-  if (g_utf8_strlen(text, -1) <= CHARS_SHOWN)
-    return g_strdup_printf("\"%s\"", text);
-  const char *end = g_utf8_offset_to_pointer(text, CHARS_SHOWN);
-  return g_strdup_printf("\"%.*s...\"", (int)(end - text), text);
+char *bt__meant_or_any(const char *word, const char *const *names, gsize n) {
+  g_autofree char *any = n > 0 ? list_of(names, n) : NULL;
+  return bt_did_you_mean(word, names, n, any);
 }

@@ -12,9 +12,6 @@ const char **bt__ids(const void *things, int n, gsize size);
 
 // What to do about an unknown `word`: did you mean "plate"? or, when nothing is near, the names
 // there are (a long list is cut). NULL when there are no names. Caller frees.
-char *bt__did_you_mean(const char *word, const char *const *names, gsize n);
-
-// `text` between double quotes, cut to a readable length. Caller frees.
-char *bt__quoted(const char *text);
+char *bt__meant_or_any(const char *word, const char *const *names, gsize n);
 
 #endif

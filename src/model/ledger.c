@@ -16,6 +16,10 @@ const char *bt_outcome_name(BtOutcome outcome) {
   return outcome_names[outcome];
 }
 
+int bt_outcome_from_name(const char *name) {
+  return bt_word_index(name, outcome_names, G_N_ELEMENTS(outcome_names));
+}
+
 const char *bt_outcome_words(BtOutcome outcome) {
   return outcome_words[outcome];
 }

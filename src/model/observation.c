@@ -1,8 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <benchtally/model.h>
 
-#include <string.h>
-
 static const char *const columns[] = {
     "session", "trainee", "assessor", "rubric", "edition", "started", "mode", "time",
     "action",  "site",    "item",     "value",  "redo",    "note",    "id",   NULL};
@@ -19,11 +17,8 @@ const char *bt_event_kind_name(BtEventKind kind) {
 }
 
 BtEventKind bt_event_kind_from_name(const char *name) {
-  for (int i = BT_EVENT_START; i <= BT_EVENT_NOTE; i++) {
-    if (strcmp(kind_names[i], name) == 0)
-      return (BtEventKind)i;
-  }
-  return BT_EVENT_WORK;
+  int i = bt_word_index(name, kind_names + BT_EVENT_START, BT_EVENT_NOTE - BT_EVENT_START + 1);
+  return i < 0 ? BT_EVENT_WORK : (BtEventKind)(i + BT_EVENT_START);
 }
 
 const char *bt_event_item_id(const BtRubric *rubric, const BtEvent *event) {
@@ -51,11 +46,7 @@ const char *bt_mode_name(BtMode mode) {
 }
 
 int bt_mode_from_name(const char *name) {
-  for (int i = 0; i < (int)G_N_ELEMENTS(mode_names); i++) {
-    if (strcmp(mode_names[i], name) == 0)
-      return i;
-  }
-  return -1;
+  return bt_word_index(name, mode_names, G_N_ELEMENTS(mode_names));
 }
 
 BtObservation *bt_observation_new(const BtHeader *header) {

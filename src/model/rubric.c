@@ -7,20 +7,12 @@ static const char *const component_names[BT_COMPONENTS] = {"steps",     "order",
                                                            "technique", "product", "rating"};
 static const char *const severity_names[] = {"minor", "major", "critical"};
 
-static int index_of(const char *name, const char *const *names, int n) {
-  for (int i = 0; i < n; i++) {
-    if (strcmp(names[i], name) == 0)
-      return i;
-  }
-  return -1;
-}
-
 const char *bt_component_name(BtComponent component) {
   return component_names[component];
 }
 
 int bt_component_from_name(const char *name) {
-  return index_of(name, component_names, BT_COMPONENTS);
+  return bt_word_index(name, component_names, BT_COMPONENTS);
 }
 
 const char *bt_severity_name(BtSeverity severity) {

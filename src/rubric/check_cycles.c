@@ -85,7 +85,7 @@ static void say_circle(BtReader *reader, Graph *graph, int rule, int end) {
   const BtRubric *rubric = graph->rubric;
   g_autoptr(GString) way = g_string_new(NULL);
   for (int r = end; r != rule; r = graph->came_by[r]) {
-    g_autofree char *id = bt__shown(rubric->rules[r].id);
+    g_autofree char *id = bt_quoted(rubric->rules[r].id);
     g_string_prepend(way, way->len ? ", " : "");
     g_string_prepend(way, id);
   }

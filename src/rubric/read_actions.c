@@ -44,7 +44,7 @@ static void read_one_of(BtReader *reader, const BtNode *value, void *field) {
     for (int j = 0; j < i; j++) {
       if (strcmp(detail->words[i], detail->words[j]) != 0)
         continue;
-      g_autofree char *shown = bt__shown(detail->words[i]);
+      g_autofree char *shown = bt_quoted(detail->words[i]);
       bt__fault(&reader->report, value->place, "list it once", "%s stands twice in \"one_of\"",
                 shown);
       break;

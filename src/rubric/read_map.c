@@ -40,15 +40,12 @@ static void refuse_unknown_keys(BtReader *reader, const BtNode *node, const char
   for (gsize i = 0; i < n_keys; i++)
     names[i] = keys[i].name;
   for (const BtNode *key = node->first; key; key = key->next) {
-    bool known = false;
-    for (gsize i = 0; i < n_keys && !known; i++)
-      known = strcmp(names[i], key->text) == 0;
-    if (known)
+    if (bt_word_index(key->text, names, n_keys) >= 0)
       continue;
     g_autofree char *any = bt__any_of(names, n_keys);
     g_autofree char *otherwise = g_strconcat("expected ", any, NULL);
-    g_autofree char *hint = bt__hint(key->text, names, n_keys, otherwise);
-    g_autofree char *shown = bt__shown(key->text);
+    g_autofree char *hint = bt_did_you_mean(key->text, names, n_keys, otherwise);
+    g_autofree char *shown = bt_quoted(key->text);
     bt__fault(&reader->report, key->place, cut_off(key) ? QUOTE_COMMA : hint,
               "unknown key %s in %s", shown, what);
   }
@@ -192,11 +189,7 @@ char *bt__declare(BtReader *reader, BtNameKind kind, const BtNode *id, const BtN
 }
 
 static int index_of(const GPtrArray *names, const char *text) {
-  for (guint i = 0; i < names->len; i++) {
-    if (strcmp(names->pdata[i], text) == 0)
-      return (int)i;
-  }
-  return -1;
+  return bt_word_index(text, (const char *const *)names->pdata, names->len);
 }
 
 // "a phase or a checkpoint"; without articles "phase or checkpoint".
@@ -219,14 +212,14 @@ static void refuse_name(BtReader *reader, const BtNode *node, unsigned kinds) {
   }
   g_autofree char *wanted = names_of_kinds(kinds, true), *bare = names_of_kinds(kinds, false);
   g_autofree char *expected = g_strdup_printf("expected the id of %s", wanted);
-  g_autofree char *shown = bt__shown(node->text);
+  g_autofree char *shown = bt_quoted(node->text);
   const Taken *other = g_hash_table_lookup(reader->shared_ids, node->text);
   if (other) {
     bt__fault(&reader->report, node->place, expected, "%s is %s", shown, kind_names[other->kind]);
     return;
   }
   g_autofree char *hint =
-      bt__hint(node->text, (const char *const *)names->pdata, names->len, expected);
+      bt_did_you_mean(node->text, (const char *const *)names->pdata, names->len, expected);
   bt__fault(&reader->report, node->place, hint, "there is no %s with the id %s", bare, shown);
 }
 

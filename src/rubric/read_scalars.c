@@ -8,7 +8,7 @@
 char *bt__name_of(const BtNode *node) {
   if (!node->key)
     return g_strdup("the rubric");
-  g_autofree char *key = bt__shown(node->key->text);
+  g_autofree char *key = bt_quoted(node->key->text);
   return node->key->value == node ? g_steal_pointer(&key) : g_strconcat("an item of ", key, NULL);
 }
 
@@ -29,7 +29,7 @@ bool bt__is(BtReader *reader, const BtNode *node, BtNodeKind kind, const char *e
 }
 
 void bt__refuse(BtReader *reader, const BtNode *node, const char *no_what, const char *expected) {
-  g_autofree char *shown = bt__shown(node->text);
+  g_autofree char *shown = bt_quoted(node->text);
   if (bt__curly(node->text))
     expected = "a curly quote stands for a quote here; use straight ones or none";
   bt__fault(&reader->report, node->place, expected, "%s is %s", shown, no_what);
@@ -51,11 +51,10 @@ int bt__choose(BtReader *reader, const BtNode *node, const char *const *words, g
   g_autofree char *expected = g_strconcat("expected ", any, NULL);
   if (!bt__is(reader, node, BT_NODE_TEXT, expected))
     return -1;
-  for (gsize i = 0; i < n; i++) {
-    if (strcmp(words[i], node->text) == 0)
-      return (int)i;
-  }
-  g_autofree char *hint = bt__hint(node->text, words, n, expected);
+  int index = bt_word_index(node->text, words, n);
+  if (index >= 0)
+    return index;
+  g_autofree char *hint = bt_did_you_mean(node->text, words, n, expected);
   bt__refuse(reader, node, "not among the words allowed here", hint);
   return -1;
 }

@@ -20,8 +20,8 @@ static int find_detail(BtReader *reader, const BtAction *action, const BtNode *k
   g_autofree char *otherwise =
       names->len ? g_strconcat("expected ", any, NULL) : g_strdup("it has no details");
   g_autofree char *hint =
-      bt__hint(key->text, (const char *const *)names->pdata, names->len, otherwise);
-  g_autofree char *shown = bt__shown(key->text), *its = bt__shown(action->id);
+      bt_did_you_mean(key->text, (const char *const *)names->pdata, names->len, otherwise);
+  g_autofree char *shown = bt_quoted(key->text), *its = bt_quoted(action->id);
   bt__fault(&reader->report, key->place, hint, "the action %s has no detail %s", its, shown);
   return -1;
 }

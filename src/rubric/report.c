@@ -40,28 +40,6 @@ void bt__report_end(BtReport *report) {
   bt_fault_list_finish(&report->list);
 }
 
-#define SHOWN_MAX 48 // characters
-
-char *bt__shown(const char *text) {
-  GString *shown = g_string_new("\"");
-  int n = 0;
-  for (const char *p = text; *p; p = g_utf8_next_char(p)) {
-    if (++n > SHOWN_MAX) {
-      g_string_append(shown, "...");
-      break;
-    }
-    gunichar c = g_utf8_get_char(p);
-    g_string_append_unichar(shown, g_unichar_isprint(c) ? c : ' ');
-  }
-  g_string_append_c(shown, '"');
-  return g_string_free(shown, FALSE);
-}
-
-char *bt__hint(const char *word, const char *const *words, gsize n, const char *otherwise) {
-  const char *closest = bt_closest_word(word, words, n);
-  return closest ? g_strdup_printf("did you mean \"%s\"?", closest) : g_strdup(otherwise);
-}
-
 char *bt__any_of(const char *const *words, gsize n) {
   GString *text = g_string_new(NULL);
   for (gsize i = 0; i < n; i++) {

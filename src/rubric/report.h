@@ -28,11 +28,6 @@ void bt__warn(BtReport *report, BtPlace at, const char *expected, const char *fo
 // Puts the faults of this file in order of place and says how many were not listed.
 void bt__report_end(BtReport *report);
 
-// `text` in quotes, shortened and on one line, fit to stand in a message. Caller frees.
-char *bt__shown(const char *text);
-// `did you mean "x"?` when one of the n `words` is close to `word`, else a copy of `otherwise` (may
-// be NULL). Caller frees.
-char *bt__hint(const char *word, const char *const *words, gsize n, const char *otherwise);
 // `a, b or c`. Caller frees.
 char *bt__any_of(const char *const *words, gsize n);
 

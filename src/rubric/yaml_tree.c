@@ -148,7 +148,7 @@ static bool key_is_good(Builder *b, const BtNode *map, const BtNode *key) {
   for (const BtNode *other = map->first; other; other = other->next) {
     if (strcmp(other->text, key->text) != 0)
       continue;
-    g_autofree char *shown = bt__shown(key->text);
+    g_autofree char *shown = bt_quoted(key->text);
     bt__fault(b->report, key->place, "keep one of the two", "the key %s stands already at %d:%d",
               shown, other->place.line, other->place.column);
     return false;

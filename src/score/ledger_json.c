@@ -50,17 +50,8 @@ static void put_text(Writer *w, const char *text) {
 }
 
 static void put_number(Writer *w, gint64 number) {
-  char digits[24];
-  char *at = digits + sizeof digits;
-  guint64 rest = number < 0 ? 0 - (guint64)number : (guint64)number;
-  do {
-    *--at = (char)('0' + rest % 10);
-    rest /= 10;
-  } while (rest > 0);
-  if (number < 0)
-    *--at = '-';
   separate(w);
-  g_string_append_len(w->out, at, digits + sizeof digits - at);
+  bt_json_append_int(w->out, number);
 }
 
 static void key_text(Writer *w, const char *key, const char *text) {

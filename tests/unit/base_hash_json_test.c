@@ -47,6 +47,21 @@ static void hex_digits_are_read_back_and_nothing_else_is(void **state) {
     assert_false(bt_hex_parse(bad[i], again, sizeof bytes));
 }
 
+static void assert_int(gint64 number, const char *expected) {
+  g_autoptr(GString) out = g_string_new("[");
+  bt_json_append_int(out, number);
+  assert_string_equal(out->str + 1, expected);
+}
+
+static void a_json_number_is_whole_and_plain(void **state) {
+  (void)state;
+  assert_int(0, "0");
+  assert_int(-7, "-7");
+  assert_int(1000000, "1000000");
+  assert_int(G_MAXINT64, "9223372036854775807");
+  assert_int(G_MININT64, "-9223372036854775808");
+}
+
 static void assert_json(const char *text, const char *expected) {
   g_autoptr(GString) out = g_string_new(NULL);
   bt_json_append_string(out, text);
@@ -83,6 +98,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(sha256_gives_the_values_that_nist_publishes),
       cmocka_unit_test(hex_digits_are_read_back_and_nothing_else_is),
+      cmocka_unit_test(a_json_number_is_whole_and_plain),
       cmocka_unit_test(a_json_string_has_the_escapes_of_rfc_8785_and_no_others),
       cmocka_unit_test(the_first_byte_that_is_not_utf8_is_found),
   };

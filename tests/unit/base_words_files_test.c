@@ -64,6 +64,64 @@ static void a_word_longer_than_any_id_is_near_to_nothing(void **state) {
   assert_null(bt_closest_word(word, words, 2));
 }
 
+static void a_word_is_found_as_it_is_written(void **state) {
+  (void)state;
+  static const char *const words[] = {"lag", "plain", "lag"};
+  assert_int_equal(bt_word_index("lag", words, 3), 0);
+  assert_int_equal(bt_word_index("plain", words, 3), 1);
+  assert_int_equal(bt_word_index("plain", words, 1), -1);
+  assert_int_equal(bt_word_index("Lag", words, 3), -1);
+  assert_int_equal(bt_word_index("", words, 3), -1);
+  assert_int_equal(bt_word_index(NULL, words, 3), -1);
+}
+
+static void assert_quoted(const char *text, const char *expected) {
+  g_autofree char *quoted = bt_quoted(text);
+  assert_string_equal(quoted, expected);
+}
+
+static void a_text_is_shown_in_quotes_short_and_on_one_line(void **state) {
+  (void)state;
+  assert_quoted("", "\"\"");
+  assert_quoted("two\nlines\x1B[31m", "\"two lines [31m\"");
+  assert_quoted("R\xC3\xB6hre", "\"R\xC3\xB6hre\"");
+  assert_quoted("cut \xE9", "\"cut \xEF\xBF\xBD\"");
+  g_autofree char *sixty = g_strnfill(60, 'x');
+  g_autofree char *as_it_is = g_strdup_printf("\"%s\"", sixty);
+  assert_quoted(sixty, as_it_is);
+  g_autofree char *longer = g_strconcat(sixty, "y", NULL);
+  g_autofree char *cut = g_strdup_printf("\"%s...\"", sixty);
+  assert_quoted(longer, cut);
+}
+
+static void advice_names_what_is_near_or_is_what_was_given(void **state) {
+  (void)state;
+  static const char *const words[] = {"plate", "screw"};
+  g_autofree char *near = bt_did_you_mean("scew", words, 2, "expected a thing");
+  g_autofree char *far = bt_did_you_mean("osteotomy", words, 2, "expected a thing");
+  assert_string_equal(near, "did you mean \"screw\"?");
+  assert_string_equal(far, "expected a thing");
+  assert_null(bt_did_you_mean("osteotomy", words, 2, NULL));
+}
+
+static void a_uuid_is_read_in_lower_case_and_whole(void **state) {
+  (void)state;
+  guint64 high = 0, low = 0;
+  assert_true(bt_uuid_parse("01890a5d-ac96-774b-bcce-b302099a8057", &high, &low));
+  assert_true(high == G_GUINT64_CONSTANT(0x01890a5dac96774b));
+  assert_true(low == G_GUINT64_CONSTANT(0xbcceb302099a8057));
+  assert_true(bt_uuid_parse("00000000-0000-0000-0000-000000000000", NULL, NULL));
+  static const char *const none[] = {"",
+                                     "01890A5D-ac96-774b-bcce-b302099a8057",
+                                     "01890a5d-ac96-774b-bcce-b302099a805",
+                                     "01890a5d-ac96-774b-bcce-b302099a80570",
+                                     "01890a5dac96-774b-bcce-b302099a8057-",
+                                     "01890a5d-ac96-774b-bcce_b302099a8057",
+                                     "01890a5g-ac96-774b-bcce-b302099a8057"};
+  for (gsize i = 0; i < G_N_ELEMENTS(none); i++)
+    assert_false(bt_uuid_parse(none[i], &high, &low));
+}
+
 static void a_count_takes_the_right_form(void **state) {
   (void)state;
   g_autofree char *one = bt_count_of(1, "event", NULL);
@@ -152,6 +210,10 @@ int main(void) {
       cmocka_unit_test(a_code_is_plain_short_and_does_not_start_like_an_option),
       cmocka_unit_test(the_nearest_word_is_found_when_it_is_near_enough),
       cmocka_unit_test(a_word_longer_than_any_id_is_near_to_nothing),
+      cmocka_unit_test(a_word_is_found_as_it_is_written),
+      cmocka_unit_test(a_text_is_shown_in_quotes_short_and_on_one_line),
+      cmocka_unit_test(advice_names_what_is_near_or_is_what_was_given),
+      cmocka_unit_test(a_uuid_is_read_in_lower_case_and_whole),
       cmocka_unit_test(a_count_takes_the_right_form),
       cmocka_unit_test(a_file_is_read_whole_up_to_its_limit),
       cmocka_unit_test(a_missing_file_and_a_folder_are_named_in_the_error),

@@ -87,6 +87,10 @@ static void names_and_numbers_of_things_agree_both_ways(void **state) {
     assert_int_equal(bt_event_kind_from_name(bt_event_kind_name((BtEventKind)i)), i);
   for (int i = BT_MODE_LIVE; i <= BT_MODE_SELF; i++)
     assert_int_equal(bt_mode_from_name(bt_mode_name((BtMode)i)), i);
+  for (int i = BT_PASS; i <= BT_NOT_YET; i++)
+    assert_int_equal(bt_outcome_from_name(bt_outcome_name((BtOutcome)i)), i);
+  assert_int_equal(bt_outcome_from_name("Pass"), -1);
+  assert_int_equal(bt_outcome_from_name(NULL), -1);
   assert_null(bt_event_kind_name(BT_EVENT_WORK));
   assert_int_equal(bt_event_kind_from_name("screw"), BT_EVENT_WORK);
   assert_int_equal(bt_event_kind_from_name("Start"), BT_EVENT_WORK);
