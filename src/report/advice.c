@@ -155,32 +155,36 @@ static int by_weight_and_place(gconstpointer a, gconstpointer b) {
   if (by != 0)
     return by;
   guint left = 0, right = 0;
-  (void)g_ptr_array_find(x->exercise->lines, x->line, &left);
-  (void)g_ptr_array_find(y->exercise->lines, y->line, &right);
+  (void)g_ptr_array_find((GPtrArray *)x->lines, x->line, &left);
+  (void)g_ptr_array_find((GPtrArray *)y->lines, y->line, &right);
   return (left > right) - (left < right);
 }
 
-static void add_losses(const BtExercise *exercise, GPtrArray *out) {
-  const BtAttempt *latest = bt__latest_attempt(exercise);
-  g_autoptr(GPtrArray) losses = g_ptr_array_new_with_free_func(g_free);
-  for (guint i = 0; i < exercise->lines->len; i++) {
-    const BtLedgerLine *line = g_ptr_array_index(exercise->lines, i);
+GPtrArray *bt__attempt_advice(const BtAttempt *attempt, const GPtrArray *lines, guint most) {
+  GPtrArray *losses = g_ptr_array_new_with_free_func(g_free);
+  for (guint i = 0; i < lines->len; i++) {
+    const BtLedgerLine *line = g_ptr_array_index(lines, i);
     if (!can_be_practised(line))
       continue;
     BtAdvice *advice = g_new(BtAdvice, 1);
-    *advice = (BtAdvice){exercise, line, coach_of(latest->rubric, line),
-                         share_milli(latest->rubric, latest->ledger, line)};
+    *advice = (BtAdvice){attempt, lines, line, coach_of(attempt->rubric, line),
+                         share_milli(attempt->rubric, attempt->ledger, line)};
     g_ptr_array_add(losses, advice);
   }
   g_ptr_array_sort(losses, by_weight_and_place);
-  for (guint i = 0; i < losses->len && i < ADVICE_OF_ONE_EXERCISE; i++)
-    g_ptr_array_add(out, g_memdup2(g_ptr_array_index(losses, i), sizeof(BtAdvice)));
+  if (losses->len > most)
+    g_ptr_array_set_size(losses, (gint)most);
+  return losses;
 }
 
 GPtrArray *bt__advice(const BtTraineeRecord *record, guint most) {
   GPtrArray *advice = g_ptr_array_new_with_free_func(g_free);
-  for (guint i = 0; i < record->exercises->len; i++)
-    add_losses(g_ptr_array_index(record->exercises, i), advice);
+  for (guint i = 0; i < record->exercises->len; i++) {
+    const BtExercise *exercise = g_ptr_array_index(record->exercises, i);
+    g_ptr_array_extend_and_steal(
+        advice,
+        bt__attempt_advice(bt__latest_attempt(exercise), exercise->lines, ADVICE_OF_ONE_EXERCISE));
+  }
   // A stable order: insertion keeps equals in the order of the exercises.
   for (guint i = 1; i < advice->len; i++) {
     for (guint j = i; j > 0 && by_weight(&advice->pdata[j - 1], &advice->pdata[j]) > 0; j--) {
@@ -256,8 +260,8 @@ static char *remark_text(const BtLedgerLine *line) {
 char *bt__advice_sentence(const BtAdvice *advice) {
   const BtLedgerLine *line = advice->line;
   if (line->component == BT_ORDER) {
-    const BtAttempt *latest = bt__latest_attempt(advice->exercise);
-    const BtScored scored = {latest->rubric, latest->observation, latest->ledger};
+    const BtAttempt *attempt = advice->attempt;
+    const BtScored scored = {attempt->rubric, attempt->observation, attempt->ledger};
     const BtOrderRow *row = order_row_of(&scored, line);
     if (row)
       return bt__order_advice(&scored, row, line);

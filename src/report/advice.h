@@ -7,17 +7,21 @@
 #include "report/ledger_parts.h"
 #include "report/record.h"
 
-// A loss of a latest attempt that is worth practising.
+// A loss of an attempt that is worth practising.
 typedef struct {
-  const BtExercise *exercise; // borrowed
-  const BtLedgerLine *line;   // borrowed from the exercise
-  const char *coach;          // borrowed; NULL when the rubric says nothing
-  gint64 share_milli;         // what it cost of the total, thousandths of a percent
+  const BtAttempt *attempt; // borrowed
+  const GPtrArray *lines;   // its ledger; borrowed
+  const BtLedgerLine *line; // of these
+  const char *coach;        // borrowed; NULL when the rubric says nothing
+  gint64 share_milli;       // what it cost of the total, thousandths of a percent
 } BtAdvice;
 
 // The greatest losses over the latest attempts, critical ones first, at most `most` in all and two
 // of one exercise. Of BtAdvice; caller frees.
 GPtrArray *bt__advice(const BtTraineeRecord *record, guint most);
+// Those of one attempt, whose ledger in words is `lines`, at most `most`. Of BtAdvice; caller
+// frees.
+GPtrArray *bt__attempt_advice(const BtAttempt *attempt, const GPtrArray *lines, guint most);
 // "Six cortices on each side (4:10): cost 2 of 6 points. Measure depth ..." Caller frees.
 char *bt__advice_sentence(const BtAdvice *advice);
 // As above for a rule that was broken: what came too early, when, and what was missing then. Caller

@@ -156,7 +156,7 @@ static void put_practice(BtXlsxSheet *sheet, int *row, const BtTraineeRecord *re
   for (guint i = 0; i < advice->len; i++) {
     const BtAdvice *item = g_ptr_array_index(advice, i);
     g_autofree char *words = bt__advice_sentence(item);
-    put_line(sheet, row, item->exercise->rubric->title, BT_STYLE_TEXT, words);
+    put_line(sheet, row, item->attempt->rubric->title, BT_STYLE_TEXT, words);
   }
 }
 
