@@ -248,8 +248,9 @@ BT_API void bt_record_free(BtRecord *record); // NULL is allowed
 // Caller frees.
 BT_API BT_MUST_USE GPtrArray *bt_book_history(BtBook *book, gint64 observation_id, GError **error);
 
-// The latest result issued for the observation as JSON (section 12), or NULL when none was. Caller
-// frees.
+// The latest result issued for the observation as JSON (section 12), byte for byte what was hashed,
+// or NULL when none was: for programs that keep a copy, or hold it against a score of their own.
+// Caller frees.
 BT_API BT_MUST_USE char *bt_book_result_json(BtBook *book, gint64 observation_id, GError **error);
 
 // Link of the newest record of the book's own chain that is no export (so that making a document

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Errors: one list from which come the enum, the symbolic name and the exit status of the command.
+// Errors: one list from which come the enum and the exit status of the command.
 #ifndef BENCHTALLY_ERROR_H
 #define BENCHTALLY_ERROR_H
 
@@ -39,9 +39,6 @@ BT_API GQuark bt_error_quark(void); // the domain of this library's errors
 // The exit status the command gives for `error`: that of its code, 3 for an error of another
 // domain, 0 for NULL.
 BT_API int bt_error_exit_status(const GError *error);
-
-// The symbolic name of a code ("CHECK_FAILED"); static; "UNKNOWN_CODE" when out of range.
-BT_API const char *bt_error_name(int code);
 
 G_END_DECLS
 #endif

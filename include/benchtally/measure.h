@@ -15,7 +15,8 @@ G_BEGIN_DECLS
 
 // The quantile at num/den (0 <= num <= den, den > 0) of `n` >= 1 values in any order: linear
 // between the order statistics around (n - 1) num / den (Hyndman and Fan 1996, definition 7; what
-// spreadsheets call inclusive), rounded half away from zero. `values` is sorted in place.
+// spreadsheets call inclusive), rounded half away from zero. `values` is sorted in place. The
+// definition by itself; reports, which leave a person out of the comparison, use the next one.
 BT_API gint64 bt_quantile(gint64 *values, gsize n, gint64 num, gint64 den);
 
 // The same of `n` values that are sorted already, leaving out the one at index `without` (n: none
@@ -39,7 +40,8 @@ typedef struct {
 // The trend of `n` >= 1 values in order of attempt. With fewer than two the slope is 0.
 BT_API BtTrend bt_trend(const gint64 *values, gsize n);
 
-// Whether the trend is worth a word: at least 3 values and at most 1 in 20 by chance.
+// Whether the trend is worth a word: at most 1 in 20 by chance. Fewer than five values never are:
+// even four that rise without a break come so, or fall so, by chance once in 12.
 BT_API bool bt_trend_is_clear(const BtTrend *trend);
 
 G_END_DECLS

@@ -33,7 +33,8 @@ BT_API void bt_fault_free(BtFault *fault); // NULL is allowed
 BT_API char *bt_fault_format(const BtFault *fault);
 // A new GPtrArray of BtFault that frees its elements.
 BT_API GPtrArray *bt_faults_new(void);
-// How many of `faults` are no warnings.
+// How many of `faults` are no warnings: for programs that show them, to say whether the file was
+// refused.
 BT_API guint bt_faults_count_errors(const GPtrArray *faults);
 
 // More than these of one file are counted, not kept: nobody reads on, and a hostile file must not

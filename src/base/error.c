@@ -3,23 +3,17 @@
 
 G_DEFINE_QUARK(bt - error - quark, bt_error)
 
-static const struct {
-  const char *name;
-  int exit_status;
-} codes[] = {
-#define CODE_ROW(name, status) {#name, status},
-    BT_ERROR_LIST(CODE_ROW)
-#undef CODE_ROW
+static const int exit_statuses[] = {
+#define EXIT_STATUS(name, status) [BT_ERROR_##name] = (status),
+    BT_ERROR_LIST(EXIT_STATUS)
+#undef EXIT_STATUS
 };
 
 int bt_error_exit_status(const GError *error) {
   if (!error)
     return 0;
-  if (error->domain != BT_ERROR || error->code < 0 || (gsize)error->code >= G_N_ELEMENTS(codes))
+  if (error->domain != BT_ERROR || error->code < 0 ||
+      (gsize)error->code >= G_N_ELEMENTS(exit_statuses))
     return 3;
-  return codes[error->code].exit_status;
-}
-
-const char *bt_error_name(int code) {
-  return code >= 0 && (gsize)code < G_N_ELEMENTS(codes) ? codes[code].name : "UNKNOWN_CODE";
+  return exit_statuses[error->code];
 }

@@ -117,5 +117,5 @@ BtTrend bt_trend(const gint64 *values, gsize n) {
 }
 
 bool bt_trend_is_clear(const BtTrend *trend) {
-  return trend->n >= 3 && trend->by_chance_permille <= 50;
+  return trend->by_chance_permille <= 50;
 }
