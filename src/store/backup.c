@@ -105,7 +105,8 @@ static bool give_name(const char *from, const char *to, GError **error) {
 // An empty file of our own beside `to`, which VACUUM INTO fills; so no other can slip into its
 // place.
 static char *make_room(const char *to, GError **error) {
-  g_autofree char *path = g_strconcat(to, ".XXXXXX", NULL);
+  g_autofree char *absolute = g_canonicalize_filename(to, NULL); // as SQLite must have it
+  g_autofree char *path = g_strconcat(absolute, ".XXXXXX", NULL);
   int fd = g_mkstemp_full(path, O_RDWR | O_CLOEXEC, 0600);
   if (fd < 0) {
     g_set_error(error, BT_ERROR, BT_ERROR_DISK, "%s: the copy cannot be made there: %s", to,

@@ -60,6 +60,14 @@ bool bt__end(BtBook *book, bool done, GError **error) {
   return false;
 }
 
+bool bt_book_hold(BtBook *book, GError **error) {
+  return bt__db_begin_reading(book->db, error);
+}
+
+void bt_book_release(BtBook *book) {
+  bt__db_rollback(book->db);
+}
+
 // Opening ---------------------------------------------------------------------
 
 static const BtSql wal_sql = {"open the book", "PRAGMA journal_mode = WAL"};

@@ -148,7 +148,7 @@ const BtRubric *bt_book_rubric(BtBook *book, const char *id, int edition, GError
     return NULL;
   char *key = g_strdup_printf("%s %d", id, (int)bt__int(query, 0));
   known = g_hash_table_lookup(book->rubrics, key);
-  BtRubric *rubric = known ? NULL : parse(book, id, bt__text(query, 1), error);
+  BtRubric *rubric = known ? NULL : parse(book, id, bt__text_needed(query, 1), error);
   if (!rubric) {
     g_free(key);
     return known;

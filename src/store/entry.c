@@ -128,9 +128,9 @@ static bool read_blob(BtQuery *query, int column, guint8 *bytes, int length) {
 bool bt__entry_read(BtQuery *query, BtEntry *entry) {
   int kind = bt__record_kind_from_name(bt__text(query, 2));
   *entry = (BtEntry){.observation_id = bt__int(query, 0),
-                     .number = (int)bt__int(query, 1),
+                     .number = bt__int(query, 1),
                      .kind = kind < 0 ? BT_RECORD_OPEN : (BtRecordKind)kind,
-                     .seq = (int)bt__int(query, 3),
+                     .seq = bt__int(query, 3),
                      .has_at = !bt__is_null(query, 4),
                      .at_ms = bt__int(query, 4),
                      .action = bt__text(query, 5),
@@ -149,7 +149,7 @@ bool bt__entry_read(BtQuery *query, BtEntry *entry) {
   bool salt = read_blob(query, 17, entry->salt, BT_SALT_BYTES);
   bool body = read_blob(query, 18, entry->body_sha256, BT_SHA256_BYTES);
   bool link = read_blob(query, 19, entry->link_sha256, BT_SHA256_BYTES);
-  return kind >= 0 && salt && body && link;
+  return kind >= 0 && salt && body && link && bt__row_whole(query);
 }
 
 bool bt__entry_same_event(const BtEntry *a, const BtEntry *b) {
@@ -240,7 +240,7 @@ static bool resolve_details(const BtEntry *entry, const BtRubric *rubric, BtEven
 
 bool bt__entry_to_event(const BtEntry *entry, const BtRubric *rubric, const BtNames *names,
                         BtEvent *event, BtEventRoom *room) {
-  *event = (BtEvent){.seq = entry->seq,
+  *event = (BtEvent){.seq = (int)entry->seq,
                      .at_ms = entry->at_ms,
                      .site = -1,
                      .item = -1,

@@ -9,9 +9,9 @@
 // As the columns have it. Strings are borrowed.
 typedef struct {
   gint64 observation_id;
-  int number;
+  gint64 number;
   BtRecordKind kind;
-  int seq;
+  gint64 seq;
   bool has_at, has_redo;
   gint64 at_ms, redo;
   const char *action, *site, *item, *value, *note, *details, *reason;
@@ -42,7 +42,7 @@ bool bt__entry_insert(BtBook *book, const BtEntry *entry, GError **error);
   "observation_id, number, kind, seq, at_ms, action, site, item, value, redo, note, details, "     \
   "reason, wall_ms, \"by\", source, id, salt, body_sha256, link_sha256"
 // Reads the row that stands ready; strings live until the next step. False when its shape is wrong
-// (a hash or a salt of another length, an unknown kind).
+// (a hash or a salt of another length, an unknown kind, text behind a NUL).
 bool bt__entry_read(BtQuery *query, BtEntry *entry);
 
 // Whether both say the same of the same event; ids are compared when both have one.

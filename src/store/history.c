@@ -60,9 +60,9 @@ static char *redo_in_words(const BtEntry *entry) {
 
 static BtRecord *new_record(const BtEntry *entry, const BtRubric *rubric) {
   BtRecord *record = g_new(BtRecord, 1);
-  *record = (BtRecord){.number = entry->number,
+  *record = (BtRecord){.number = (int)entry->number,
                        .kind = entry->kind,
-                       .seq = entry->seq,
+                       .seq = (int)entry->seq,
                        .wall_ms = entry->wall_ms,
                        .by = g_strdup(entry->by),
                        .source = g_strdup(entry->source),

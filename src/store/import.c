@@ -13,10 +13,10 @@ typedef struct {
   BtHeader header; // strings owned
   const BtRubric *rubric;
   BtChain chain;
-  bool already;      // it is in the book: its rows are compared, not added
-  int last_number;   // of the record compared last
-  int rows;          // of the file
-  BtRefusal refusal; // why it cannot be taken in
+  bool already;       // it is in the book: its rows are compared, not added
+  gint64 last_number; // of the record compared last
+  int rows;           // of the file
+  BtRefusal refusal;  // why it cannot be taken in
   bool told;
 } Incoming;
 
@@ -130,8 +130,8 @@ static const BtSql next_event = {"compare with the log",
 
 static char *name_event(const BtEntry *entry) {
   g_autofree char *time = bt_clock_format_exact(entry->at_ms);
-  return g_strdup_printf("this row differs from its event %d there (%s at %s)", entry->seq,
-                         entry->action, time);
+  return g_strdup_printf("this row differs from its event %" G_GINT64_FORMAT " there (%s at %s)",
+                         entry->seq, entry->action, time);
 }
 
 static bool compare(Import *import, Incoming *incoming, const BtEntry *entry, gint64 line,

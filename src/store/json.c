@@ -16,19 +16,11 @@ void bt__json_int(GString *out, gint64 number) {
   g_string_append_len(out, p, digits + sizeof digits - p);
 }
 
-static void append_hex(GString *out, const guint8 *bytes, gsize n) {
-  static const char digits[] = "0123456789abcdef";
-  gsize at = out->len;
-  g_string_set_size(out, at + 2 * n);
-  for (gsize i = 0; i < n; i++) {
-    out->str[at + 2 * i] = digits[bytes[i] >> 4];
-    out->str[at + 2 * i + 1] = digits[bytes[i] & 15];
-  }
-}
-
-static void append_quoted_hex(GString *out, const BtMember *member) {
+static void append_hex(GString *out, const BtMember *member) {
+  gsize at = out->len + 1;
   g_string_append_c(out, '"');
-  append_hex(out, member->bytes, member->length);
+  g_string_set_size(out, at + 2 * member->length);
+  bt_hex(member->bytes, member->length, out->str + at);
   g_string_append_c(out, '"');
 }
 
@@ -44,7 +36,7 @@ static void append_value(GString *out, const BtMember *member) {
     g_string_append(out, member->bytes);
     break;
   case BT_JSON_HEX:
-    append_quoted_hex(out, member);
+    append_hex(out, member);
     break;
   case BT_JSON_ABSENT:
     break;

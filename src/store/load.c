@@ -20,19 +20,19 @@ typedef struct {
   BtEventRoom room;
 } Loader;
 
-static bool refuse(const Loader *loader, int number, const char *what, GError **error) {
+static bool refuse(const Loader *loader, gint64 number, const char *what, GError **error) {
   const BtHeader *header = &loader->observation->header;
   g_set_error(error, BT_ERROR, BT_ERROR_DATABASE,
-              "%s: session %s, assessor %s: record %d %s; the book was changed: restore the latest "
+              "%s: session %s, assessor %s: record %" G_GINT64_FORMAT
+              " %s; the book was changed: restore the latest "
               "backup; `benchtally verify` tells more",
               loader->book->path, header->session, header->assessor, number, what);
   return false;
 }
 
-static BtEvent *event_of(const Loader *loader, int seq) {
+static BtEvent *event_of(const Loader *loader, gint64 seq) {
   GArray *events = loader->observation->events;
-  BtEvent *event =
-      seq >= 1 && seq <= (int)events->len ? &g_array_index(events, BtEvent, seq - 1) : NULL;
+  BtEvent *event = seq >= 1 && seq <= events->len ? &g_array_index(events, BtEvent, seq - 1) : NULL;
   return event && event->seq == seq ? event : NULL;
 }
 
@@ -51,12 +51,12 @@ static bool take_event(Loader *loader, const BtEntry *entry, BtRecordKind kind, 
   if (!bt__entry_to_event(entry, loader->rubric, loader->names, &event, &loader->room))
     return refuse(loader, entry->number, "does not fit the rubric", error);
   if (kind == BT_RECORD_EVENT) {
-    if (event.seq != (int)loader->observation->events->len + 1)
+    if (entry->seq != (gint64)loader->observation->events->len + 1)
       return refuse(loader, entry->number, "is out of sequence", error);
     bt_observation_add(loader->observation, &event);
     return true;
   }
-  BtEvent *place = event_of(loader, event.seq);
+  BtEvent *place = event_of(loader, entry->seq);
   if (!place)
     return refuse(loader, entry->number, "amends an event that is not there", error);
   replace(loader, place, &event);
@@ -73,8 +73,8 @@ static bool take_strike(Loader *loader, const BtEntry *entry, GError **error) {
 }
 
 static bool take_row(Loader *loader, BtQuery *query, GError **error) {
-  const BtEntry entry = {.number = (int)bt__int(query, 0),
-                         .seq = (int)bt__int(query, 2),
+  const BtEntry entry = {.number = bt__int(query, 0),
+                         .seq = bt__int(query, 2),
                          .at_ms = bt__int(query, 3),
                          .action = bt__text(query, 4),
                          .site = bt__text(query, 5),

@@ -27,10 +27,10 @@ void bt__observation_row_free(BtObservationRow *row) {
 
 static bool read_chain(BtQuery *query, BtChain *chain) {
   *chain = (BtChain){.id = bt__int(query, 0),
-                     .records = (int)bt__int(query, 1),
-                     .events = (int)bt__int(query, 2),
-                     .strikes = (int)bt__int(query, 3),
-                     .amends = (int)bt__int(query, 4)};
+                     .records = bt__int(query, 1),
+                     .events = bt__int(query, 2),
+                     .strikes = bt__int(query, 3),
+                     .amends = bt__int(query, 4)};
   const guint8 *head = bt__blob(query, 5, BT_SHA256_BYTES);
   if (head)
     memcpy(chain->head, head, BT_SHA256_BYTES);
@@ -39,11 +39,11 @@ static bool read_chain(BtQuery *query, BtChain *chain) {
 
 static BtObservationRow *read_row(BtQuery *query) {
   BtObservationRow *row = g_new0(BtObservationRow, 1);
-  int mode = bt_mode_from_name(bt__text(query, 12));
-  row->header = (BtHeader){.session = bt__text_dup(query, 6),
-                           .trainee = bt__text_dup(query, 7),
-                           .assessor = bt__text_dup(query, 8),
-                           .rubric = bt__text_dup(query, 9),
+  int mode = bt_mode_from_name(bt__text_needed(query, 12));
+  row->header = (BtHeader){.session = g_strdup(bt__text_needed(query, 6)),
+                           .trainee = g_strdup(bt__text_needed(query, 7)),
+                           .assessor = g_strdup(bt__text_needed(query, 8)),
+                           .rubric = g_strdup(bt__text_needed(query, 9)),
                            .edition = (int)bt__int(query, 10),
                            .started_ms = bt__int(query, 11),
                            .mode = mode < 0 ? BT_MODE_LIVE : (BtMode)mode};
@@ -105,10 +105,12 @@ static const BtSql add_session = {"add the session",
 // What of `header` contradicts the session as the book has it, in words; NULL: nothing. Caller
 // frees.
 static char *contradiction(BtQuery *query, const BtHeader *header) {
-  if (strcmp(bt__text(query, 0), header->trainee) != 0)
-    return g_strdup_printf("trainee \"%s\", here \"%s\"", bt__text(query, 0), header->trainee);
-  if (strcmp(bt__text(query, 1), header->rubric) != 0)
-    return g_strdup_printf("rubric \"%s\", here \"%s\"", bt__text(query, 1), header->rubric);
+  const char *trainee = bt__text_needed(query, 0);
+  const char *rubric = bt__text_needed(query, 1);
+  if (strcmp(trainee, header->trainee) != 0)
+    return g_strdup_printf("trainee \"%s\", here \"%s\"", trainee, header->trainee);
+  if (strcmp(rubric, header->rubric) != 0)
+    return g_strdup_printf("rubric \"%s\", here \"%s\"", rubric, header->rubric);
   if (bt__int(query, 2) != header->edition)
     return g_strdup_printf("edition %d, here %d", (int)bt__int(query, 2), header->edition);
   if (bt__int(query, 3) == header->started_ms)
@@ -235,15 +237,15 @@ bool bt__chain_save(BtBook *book, const BtChain *chain, GError **error) {
 static const BtSql close_observation = {
     "close the observation", "UPDATE observation SET closed_ms = ?2, receipt = ?3 WHERE id = ?1"};
 
-// The first 20 hex digits of a link in groups of five, to be copied on paper.
-static char *make_receipt(const guint8 link[BT_SHA256_BYTES]) {
+// The first 20 hex digits of the link in groups of five, to be copied on paper.
+char *bt__receipt(const guint8 close_link[BT_SHA256_BYTES]) {
   char hex[21];
-  bt_hex(link, 10, hex);
+  bt_hex(close_link, 10, hex);
   return g_strdup_printf("%.5s %.5s %.5s %.5s", hex, hex + 5, hex + 10, hex + 15);
 }
 
 bool bt__observation_note(BtBook *book, const char *kind, const BtHeader *header,
-                          const BtChain *chain, int result, const char *result_sha256,
+                          const BtChain *chain, gint64 result, const char *result_sha256,
                           GError **error) {
   const BtMember body[] = {
       MEMBER_TEXT("assessor", header->assessor),
@@ -263,8 +265,8 @@ bool bt__observation_close(BtBook *book, const BtHeader *header, BtChain *chain,
   BtEntry entry = {.kind = BT_RECORD_CLOSE, .wall_ms = bt__now_ms(book), .source = source};
   if (!bt__chain_append(book, chain, &entry, NULL, error) || !bt__chain_save(book, chain, error))
     return false;
-  g_autofree char *text = make_receipt(chain->head);
-  int result = 0;
+  g_autofree char *text = bt__receipt(chain->head);
+  gint64 result = 0;
   char sha256[BT_SHA256_HEX + 1];
   if (!bt__run(book->db, &close_observation, error,
                ARGS(INT(chain->id), INT(entry.wall_ms), TEXT(text))) ||

@@ -9,7 +9,7 @@
 // The growing end of an observation's chain.
 typedef struct {
   gint64 id;
-  int records, events, strikes, amends;
+  gint64 records, events, strikes, amends;
   guint8 head[BT_SHA256_BYTES];
 } BtChain;
 
@@ -48,18 +48,21 @@ bool bt__chain_append(BtBook *book, BtChain *chain, BtEntry *entry, const BtOpen
 // Brings the observation's row up to its chain.
 bool bt__chain_save(BtBook *book, const BtChain *chain, GError **error);
 
+// The receipt of an observation that was closed by the record of this link. Caller frees.
+char *bt__receipt(const guint8 close_link[BT_SHA256_BYTES]);
+
 // Adds the closing record, saves the row, issues the result and notes it on the book's chain.
 // *receipt, when not NULL, is freed by the caller.
 bool bt__observation_close(BtBook *book, const BtHeader *header, BtChain *chain, const char *source,
                            char **receipt, GError **error);
 
 // Issues a result of the observation as it stands now; `sha256` is that of the result's row.
-bool bt__result_issue(BtBook *book, const BtChain *chain, int *number,
+bool bt__result_issue(BtBook *book, const BtChain *chain, gint64 *number,
                       char sha256[BT_SHA256_HEX + 1], GError **error);
 
 // Notes on the book's chain that an observation was closed or corrected, with its head and result.
 bool bt__observation_note(BtBook *book, const char *kind, const BtHeader *header,
-                          const BtChain *chain, int result, const char *result_sha256,
+                          const BtChain *chain, gint64 result, const char *result_sha256,
                           GError **error);
 
 #endif

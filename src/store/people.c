@@ -50,7 +50,7 @@ static const BtSql one_person = {"look a person up", PERSON_COLUMNS "WHERE p.cod
 
 static BtPerson *read_person(BtQuery *query) {
   BtPerson *person = g_new(BtPerson, 1);
-  int role = bt_role_from_name(bt__text(query, 2));
+  int role = bt_role_from_name(bt__text_needed(query, 2));
   *person = (BtPerson){.code = bt__text_dup(query, 0),
                        .name = bt__text_dup(query, 1),
                        .role = role < 0 ? BT_ROLE_TRAINEE : (BtRole)role,

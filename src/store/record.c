@@ -76,7 +76,7 @@ static int sent_before(BtBook *book, const BtEntry *entry, gint64 observation_id
   BtEntry known;
   if (bt__entry_read(query, &known) && known.observation_id == observation_id &&
       known.kind == BT_RECORD_EVENT && bt__entry_same_event(&known, entry)) {
-    *seq = known.seq;
+    *seq = (int)known.seq;
     return 1;
   }
   g_set_error(error, BT_ERROR, BT_ERROR_CONFLICT,
@@ -89,7 +89,7 @@ static bool append_new(BtBook *book, BtChain *chain, BtEntry *entry, int *seq, G
   entry->seq = chain->events + 1;
   if (!bt__chain_append(book, chain, entry, NULL, error) || !bt__chain_save(book, chain, error))
     return false;
-  *seq = entry->seq;
+  *seq = (int)entry->seq;
   return true;
 }
 
@@ -157,7 +157,7 @@ static bool correct(BtBook *book, BtObservationRow *row, BtEntry *entry, GError 
   entry->source = source_of(&row->header);
   if (!bt__chain_append(book, chain, entry, NULL, error) || !bt__chain_save(book, chain, error))
     return false;
-  int result = 0;
+  gint64 result = 0;
   char sha256[BT_SHA256_HEX + 1];
   return !row->closed || (bt__result_issue(book, chain, &result, sha256, error) &&
                           bt__observation_note(book, "observation_corrected", &row->header, chain,

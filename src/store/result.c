@@ -50,20 +50,20 @@ void bt__result_sha256(const BtResult *result, char hex[BT_SHA256_HEX + 1]) {
 
 bool bt__result_read(BtQuery *query, BtResult *result) {
   *result = (BtResult){.observation_id = bt__int(query, 0),
-                       .number = (int)bt__int(query, 1),
+                       .number = bt__int(query, 1),
                        .engine_version = bt__int(query, 2),
                        .issued_ms = bt__int(query, 4),
-                       .outcome = bt__text(query, 5),
+                       .outcome = bt__text_needed(query, 5),
                        .total = bt__text(query, 6),
                        .total_percent_milli = bt__int(query, 7),
                        .total_ms = bt__int(query, 8),
-                       .json = bt__text(query, 27)};
+                       .json = bt__text_needed(query, 27)};
   for (int i = 0; i < 3 * BT_COMPONENTS; i++)
     result->component[i / 3][i % 3] = bt__int(query, 9 + i);
   const guint8 *head = bt__blob(query, 3, BT_SHA256_BYTES);
   if (head)
     memcpy(result->head_link, head, BT_SHA256_BYTES);
-  return head != NULL;
+  return head && bt__row_whole(query);
 }
 
 static bool insert_result(BtBook *book, const BtResult *result, GError **error) {
@@ -80,7 +80,7 @@ static bool insert_result(BtBook *book, const BtResult *result, GError **error) 
   return bt__run(book->db, &add_result, error, args, G_N_ELEMENTS(args));
 }
 
-bool bt__result_issue(BtBook *book, const BtChain *chain, int *number,
+bool bt__result_issue(BtBook *book, const BtChain *chain, gint64 *number,
                       char sha256[BT_SHA256_HEX + 1], GError **error) {
   gint64 last = 0;
   const BtRubric *rubric = NULL;
@@ -90,7 +90,7 @@ bool bt__result_issue(BtBook *book, const BtChain *chain, int *number,
   g_autoptr(BtLedger) ledger = bt_score(rubric, observation);
   g_autofree char *json = bt_ledger_to_json(rubric, observation, ledger);
   BtResult result = {.observation_id = chain->id,
-                     .number = (int)last + 1,
+                     .number = last + 1,
                      .engine_version = BT_ENGINE_VERSION,
                      .issued_ms = bt__now_ms(book),
                      .outcome = bt_outcome_name(ledger->outcome),

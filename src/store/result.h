@@ -7,7 +7,7 @@
 // A result's row as the columns have it. Strings are borrowed.
 typedef struct {
   gint64 observation_id;
-  int number;
+  gint64 number;
   gint64 engine_version;
   guint8 head_link[BT_SHA256_BYTES];
   gint64 issued_ms;

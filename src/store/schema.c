@@ -207,7 +207,7 @@ bool bt__schema_migrate(BtDb *db, gint64 from, GError **error) {
 
 static const BtSql list_schema = {
     "read the book's layout",
-    "SELECT type || ' ' || name, sql FROM sqlite_schema WHERE name NOT LIKE 'sqlite_stat%'"};
+    "SELECT type || ' ' || name, sql FROM sqlite_schema WHERE name NOT GLOB 'sqlite_stat[0-9]'"};
 
 // Name ("trigger entry_no_update") -> SQL of everything in the schema.
 static GHashTable *read_layout(BtDb *db, GError **error) {
@@ -222,7 +222,7 @@ static GHashTable *read_layout(BtDb *db, GError **error) {
 }
 
 static GHashTable *expected_layout(GError **error) {
-  BtDb *fresh = bt__db_open(":memory:", BT_DB_CREATE, error);
+  BtDb *fresh = bt__db_open("the layout of a new book", BT_DB_SCRATCH, error);
   if (!fresh)
     return NULL;
   GHashTable *layout = bt__schema_migrate(fresh, 0, error) ? read_layout(fresh, error) : NULL;

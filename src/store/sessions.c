@@ -70,7 +70,7 @@ static void read_result(BtQuery *query, BtSessionRow *row) {
 
 static BtSessionRow *read_row(BtQuery *query) {
   BtSessionRow *row = g_new(BtSessionRow, 1);
-  int mode = bt_mode_from_name(bt__text(query, 7));
+  int mode = bt_mode_from_name(bt__text_needed(query, 7));
   *row = (BtSessionRow){.id = bt__int(query, 0),
                         .session = bt__text_dup(query, 1),
                         .trainee = bt__text_dup(query, 2),

@@ -3,6 +3,7 @@
 
 #include <glib/gstdio.h>
 #include <sqlite3.h>
+#include <string.h>
 #include <unistd.h>
 
 #define BUSY_MS 5000
@@ -21,6 +22,7 @@ struct BtQuery {
   sqlite3_stmt *statement;
   int bind_status; // the first failure of a binding
   bool in_use;
+  bool hidden_text; // in what was read of the row that stands ready
 };
 
 // Errors ----------------------------------------------------------------------
@@ -100,22 +102,29 @@ static void free_query(gpointer data) {
   g_free(query);
 }
 
+// What SQLite is to open. An absolute name, since ":memory:", "file:..." and "" mean something else
+// to it. Caller frees.
+static char *name_for_sqlite(const BtDb *db, BtDbMode mode) {
+  if (mode == BT_DB_SCRATCH)
+    return g_strdup(":memory:");
+  g_autofree char *absolute = g_canonicalize_filename(db->path, NULL);
+  if (mode != BT_DB_IMMUTABLE)
+    return g_steal_pointer(&absolute);
+  g_autofree char *escaped = g_uri_escape_string(absolute, "/", FALSE);
+  return g_strdup_printf("file://%s?immutable=1", escaped);
+}
+
 static int open_handle(BtDb *db, BtDbMode mode) {
-  int flags = SQLITE_OPEN_EXRESCODE | SQLITE_OPEN_NOMUTEX;
-  g_autofree char *uri = NULL;
-  if (mode == BT_DB_WRITE)
-    flags |= SQLITE_OPEN_READWRITE;
-  else if (mode == BT_DB_CREATE)
-    flags |= SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE;
-  else
-    flags |= SQLITE_OPEN_READONLY;
-  if (mode == BT_DB_IMMUTABLE) {
-    g_autofree char *absolute = g_canonicalize_filename(db->path, NULL);
-    g_autofree char *escaped = g_uri_escape_string(absolute, "/", FALSE);
-    uri = g_strdup_printf("file://%s?immutable=1", escaped);
-    flags |= SQLITE_OPEN_URI;
-  }
-  return sqlite3_open_v2(uri ? uri : db->path, &db->handle, flags, NULL);
+  static const int flags_of[] = {
+      [BT_DB_READ] = SQLITE_OPEN_READONLY,
+      [BT_DB_WRITE] = SQLITE_OPEN_READWRITE,
+      [BT_DB_CREATE] = SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE,
+      [BT_DB_SCRATCH] = SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE,
+      [BT_DB_IMMUTABLE] = SQLITE_OPEN_READONLY | SQLITE_OPEN_URI,
+  };
+  g_autofree char *name = name_for_sqlite(db, mode);
+  return sqlite3_open_v2(name, &db->handle,
+                         flags_of[mode] | SQLITE_OPEN_EXRESCODE | SQLITE_OPEN_NOMUTEX, NULL);
 }
 
 static const BtSql settings = {
@@ -157,10 +166,6 @@ void bt__db_close(BtDb *db) {
   sqlite3_close(db->handle);
   g_free(db->path);
   g_free(db);
-}
-
-const char *bt__db_path(const BtDb *db) {
-  return db->path;
 }
 
 void bt__db_set_busy_ms(BtDb *db, int ms) {
@@ -263,6 +268,7 @@ BtQuery *bt__query(BtDb *db, const BtSql *sql, GError **error, const BtArg *args
 
 int bt__step(BtQuery *query, GError **error) {
   int status = query->bind_status;
+  query->hidden_text = false;
   if (status == SQLITE_OK)
     status = sqlite3_step(query->statement);
   if (status == SQLITE_ROW)
@@ -304,7 +310,19 @@ bool bt__is_null(BtQuery *query, int column) {
 }
 
 const char *bt__text(BtQuery *query, int column) {
-  return (const char *)sqlite3_column_text(query->statement, column);
+  const char *text = (const char *)sqlite3_column_text(query->statement, column);
+  if (text && strlen(text) != (gsize)sqlite3_column_bytes(query->statement, column))
+    query->hidden_text = true;
+  return text;
+}
+
+const char *bt__text_needed(BtQuery *query, int column) {
+  const char *text = bt__text(query, column);
+  return text ? text : "";
+}
+
+bool bt__row_whole(const BtQuery *query) {
+  return !query->hidden_text;
 }
 
 char *bt__text_dup(BtQuery *query, int column) {

@@ -48,13 +48,14 @@ typedef enum {
   BT_DB_READ,     // read-only
   BT_DB_WRITE,    // must exist
   BT_DB_CREATE,   // made when missing
+  BT_DB_SCRATCH,  // in memory, gone when closed; the path is its name in errors
   BT_DB_IMMUTABLE // read-only, of a file that nobody can write; no lock and no -shm file is needed
 } BtDbMode;
 
-// Opens the database file. The journal mode is left as it is.
+// Opens the database file; `path` is a file's name, whatever it looks like. The journal mode is
+// left as it is.
 BtDb *bt__db_open(const char *path, BtDbMode mode, GError **error);
 void bt__db_close(BtDb *db); // NULL is allowed
-const char *bt__db_path(const BtDb *db);
 // How long a statement waits for another program's lock.
 void bt__db_set_busy_ms(BtDb *db, int ms);
 
@@ -81,6 +82,11 @@ gint64 bt__int(BtQuery *query, int column);
 bool bt__is_null(BtQuery *query, int column);
 const char *bt__text(BtQuery *query, int column); // NULL for NULL
 char *bt__text_dup(BtQuery *query, int column);
+// Of a column that the layout never leaves empty; "" where the layout was tampered with and it is.
+const char *bt__text_needed(BtQuery *query, int column);
+// Whether every text that was read of this row ends where C sees its end: false where one goes on
+// behind a NUL, which no program of ours writes.
+bool bt__row_whole(const BtQuery *query);
 // The blob if it has exactly `length` bytes, else NULL.
 const guint8 *bt__blob(BtQuery *query, int column, int length);
 

@@ -27,12 +27,50 @@ gint64 bt__body_int(const json_t *body, const char *name) {
   return json_is_integer(value) ? json_integer_value(value) : -1;
 }
 
+bool bt__body_is(const json_t *body, const char *name, gint64 number) {
+  const json_t *value = json_object_get(body, name);
+  return json_is_integer(value) && json_integer_value(value) == number;
+}
+
+bool bt__same_text(BtQuery *query, int column, const json_t *body, const char *name) {
+  return g_strcmp0(bt__text(query, column), bt__body_text(body, name)) == 0;
+}
+
+bool bt__same_int(BtQuery *query, int column, const json_t *body, const char *name) {
+  if (bt__is_null(query, column))
+    return json_object_get(body, name) == NULL;
+  return bt__body_is(body, name, bt__int(query, column));
+}
+
+bool bt__same_hash(BtQuery *query, int column, const json_t *body, const char *name) {
+  char sha256[BT_SHA256_HEX + 1];
+  bt__text_sha256(bt__text_needed(query, column), sha256);
+  return g_strcmp0(sha256, bt__body_text(body, name)) == 0;
+}
+
+void bt__find_missing(BtVerifier *verifier, const char *whose, const char *what, gint64 first,
+                      gint64 last) {
+  if (first == last)
+    bt__finding(verifier, "%s: %s %" G_GINT64_FORMAT " is missing", whose, what, first);
+  else if (first < last)
+    bt__finding(verifier,
+                "%s: %s %" G_GINT64_FORMAT " is missing, and so are those up to %" G_GINT64_FORMAT,
+                whose, what, first, last);
+}
+
 // Chains ----------------------------------------------------------------------
 
-gint64 bt__walk_gap(BtWalk *walk, gint64 number) {
-  gint64 gap = number - walk->number - 1;
-  walk->broken = gap > 0;
-  return gap;
+// After more than one that is missing the record that follows is suspect too: it may be the one
+// that has no place.
+void bt__walk_to(BtVerifier *verifier, BtWalk *walk, const char *whose, gint64 number) {
+  gint64 next = walk->number + 1;
+  walk->broken = number > next;
+  if (!walk->broken)
+    return;
+  bt__find_missing(verifier, whose, "record", next, number - 1);
+  if (number - 1 > next)
+    bt__finding(verifier, "%s: record %" G_GINT64_FORMAT " cannot be tied to what came before",
+                whose, number);
 }
 
 bool bt__walk_step(BtWalk *walk, GString *scratch, const BtLink *link,

@@ -30,9 +30,22 @@ typedef struct {
 
 void bt__finding(BtVerifier *verifier, const char *format, ...) G_GNUC_PRINTF(2, 3);
 
-// Members of a body; NULL and -1 when it is absent.
+// Members of a body, which may be NULL; NULL and -1 when it is absent.
 const char *bt__body_text(const json_t *body, const char *name);
 gint64 bt__body_int(const json_t *body, const char *name);
+// Whether the body has this very number there.
+bool bt__body_is(const json_t *body, const char *name, gint64 number);
+
+// Whether the column says what the body does; an empty column and an absent member are the same.
+bool bt__same_text(BtQuery *query, int column, const json_t *body, const char *name);
+bool bt__same_int(BtQuery *query, int column, const json_t *body, const char *name);
+// Whether the column's text has the SHA-256 that the body keeps of it.
+bool bt__same_hash(BtQuery *query, int column, const json_t *body, const char *name);
+
+// Notes that `first` to `last` of somebody's records (`what`) are missing; nothing when last <
+// first.
+void bt__find_missing(BtVerifier *verifier, const char *whose, const char *what, gint64 first,
+                      gint64 last);
 
 // A chain as it is walked. One record that was changed makes one finding, not two: the link of the
 // next may stand on the previous link as stored or as it should be.
@@ -42,16 +55,18 @@ typedef struct {
   guint8 stored[BT_SHA256_BYTES], recomputed[BT_SHA256_BYTES];
 } BtWalk;
 
-// How many records are missing before this one; 0 when it is the next, less when it has no place.
-gint64 bt__walk_gap(BtWalk *walk, gint64 number);
+// Notes what is missing between the last record met and this one.
+void bt__walk_to(BtVerifier *verifier, BtWalk *walk, const char *whose, gint64 number);
 // Whether the record fits: its link over the body's hash as stored or as recomputed. Goes on to it.
 bool bt__walk_step(BtWalk *walk, GString *scratch, const BtLink *link,
                    const guint8 body_recomputed[BT_SHA256_BYTES],
                    const guint8 link_stored[BT_SHA256_BYTES]);
 
-// Compares every row of a table with what the chain says, then the chain with the rows.
-// `verify_row` adds the row's key to `seen`; `what` names a row to people.
-typedef void (*BtVerifyRow)(BtVerifier *verifier, BtQuery *query, GHashTable *seen);
+// Compares every row of a table with what the chain says, then the chain with the rows. The first
+// column is the key in `expected`; `what` names a row to people. `verify_row` is called with the
+// body that the chain has for the row.
+typedef void (*BtVerifyRow)(BtVerifier *verifier, BtQuery *query, const char *key,
+                            const json_t *body);
 bool bt__verify_table(BtVerifier *verifier, const BtSql *sql, BtVerifyRow verify_row,
                       GHashTable *expected, const char *what, GError **error);
 

@@ -41,8 +41,8 @@ static void remember(BtVerifier *verifier, const char *kind, json_t *body) {
   if (strcmp(kind, "person_added") == 0 || strcmp(kind, "person_amended") == 0) {
     keep(verifier->people, bt__body_text(body, "code"), body);
   } else if (strcmp(kind, "edition_added") == 0) {
-    g_autofree char *key =
-        g_strdup_printf("%s %d", bt__body_text(body, "rubric"), (int)bt__body_int(body, "edition"));
+    g_autofree char *key = g_strdup_printf("%s %" G_GINT64_FORMAT, bt__body_text(body, "rubric"),
+                                           bt__body_int(body, "edition"));
     keep(verifier->editions, key, body);
   } else if (strcmp(kind, "standard_added") == 0) {
     keep_numbered(verifier->standards, "standard", body);
@@ -69,37 +69,25 @@ static const BtSql read_book = {"read the head of the book",
                                 "WHERE one = 1"};
 static const BtSql count_books = {"read the head of the book", "SELECT count(*) FROM book"};
 
-#define OWN_RECORD "the book's own chain: record %" G_GINT64_FORMAT
-
-// Of records between `last` and `number`. After more than one the record that follows is suspect
-// too: it may be the one that has no place.
-static void report_gap(BtVerifier *verifier, gint64 last, gint64 gap, gint64 number) {
-  if (gap == 1)
-    bt__finding(verifier, OWN_RECORD " is missing", last + 1);
-  if (gap <= 1)
-    return;
-  bt__finding(verifier, OWN_RECORD " is missing, and so are those up to %" G_GINT64_FORMAT,
-              last + 1, number - 1);
-  bt__finding(verifier, OWN_RECORD " cannot be tied to what came before", number);
-}
+static const char own_chain[] = "the book's own chain";
 
 static void verify_record(BtVerifier *verifier, BtQuery *query, BtWalk *walk) {
+  static const guint8 nothing[BT_SHA256_BYTES] = {0};
   gint64 number = bt__int(query, 0);
-  const char *kind = bt__text(query, 1);
-  const char *text = bt__text(query, 3);
+  const char *kind = bt__text_needed(query, 1);
+  const char *text = bt__text_needed(query, 3);
   const guint8 *body_stored = bt__blob(query, 4, BT_SHA256_BYTES);
   const guint8 *link_stored = bt__blob(query, 5, BT_SHA256_BYTES);
-  static const guint8 nothing[BT_SHA256_BYTES] = {0};
-  gint64 last = walk->number;
-  report_gap(verifier, last, bt__walk_gap(walk, number), number);
+  bt__walk_to(verifier, walk, own_chain, number);
   guint8 body_sha256[BT_SHA256_BYTES];
   bt_sha256(text, strlen(text), body_sha256);
   const BtLink link = {body_stored ? body_stored : nothing, NULL, kind, number, bt__int(query, 2)};
   bool fits = bt__walk_step(walk, verifier->book->text, &link, body_sha256,
                             link_stored ? link_stored : nothing);
   bool sound = body_stored && memcmp(body_stored, body_sha256, BT_SHA256_BYTES) == 0;
-  if (!fits || !sound)
-    bt__finding(verifier, OWN_RECORD " (%s) was changed", number, kind);
+  if (!fits || !sound || !bt__row_whole(query))
+    bt__finding(verifier, "%s: record %" G_GINT64_FORMAT " (%s) was changed", own_chain, number,
+                kind);
   json_t *body = json_loads(text, JSON_REJECT_DUPLICATES, NULL);
   remember(verifier, kind, body);
   json_decref(body);
@@ -110,17 +98,19 @@ static void compare_head(BtVerifier *verifier, BtQuery *query, const BtWalk *wal
                          const json_t *created) {
   gint64 records = bt__int(query, 2);
   const guint8 *head = bt__blob(query, 3, BT_SHA256_BYTES);
-  if (g_strcmp0(bt__text(query, 0), bt__body_text(created, "book")) != 0 ||
-      bt__int(query, 1) != bt__body_int(created, "created_ms"))
+  if (!bt__same_text(query, 0, created, "book") || !bt__same_int(query, 1, created, "created_ms") ||
+      !bt__row_whole(query))
     bt__finding(verifier, "the head of the book: its identity or its date was changed");
   bool fits = head && memcmp(head, walk->stored, BT_SHA256_BYTES) == 0;
   if (records != walk->number)
-    bt__finding(verifier, "the head of the book counts %d records, but its chain has %d",
-                (int)records, (int)walk->number);
+    bt__finding(verifier,
+                "the head of the book counts %" G_GINT64_FORMAT
+                " records, but its chain has %" G_GINT64_FORMAT,
+                records, walk->number);
   if (!fits)
     bt__finding(verifier, "the head of the book does not fit the last record of its chain");
-  for (gint64 n = walk->number + 1; !fits && n <= MIN(records, walk->number + 20); n++)
-    bt__finding(verifier, OWN_RECORD " is missing", n);
+  if (!fits && records > walk->number)
+    bt__find_missing(verifier, own_chain, "record", walk->number + 1, records);
 }
 
 static bool verify_head(BtVerifier *verifier, const BtWalk *walk, const json_t *created,
@@ -142,7 +132,8 @@ static bool verify_head(BtVerifier *verifier, const BtWalk *walk, const json_t *
 // The body of the first record; NULL when it cannot be read. Caller frees.
 static json_t *first_body(BtVerifier *verifier) {
   g_autoptr(BtQuery) query = bt__query(verifier->book->db, &read_chain, NULL, NO_ARGS);
-  return query && bt__step(query, NULL) == 1 ? json_loads(bt__text(query, 3), 0, NULL) : NULL;
+  return query && bt__step(query, NULL) == 1 ? json_loads(bt__text_needed(query, 3), 0, NULL)
+                                             : NULL;
 }
 
 bool bt__verify_book_chain(BtVerifier *verifier, GError **error) {
@@ -165,8 +156,8 @@ static const BtSql read_people = {"read the people",
 static const BtSql stray_names = {
     "read the names", "SELECT code FROM person_name WHERE code NOT IN (SELECT code FROM person)"};
 
-static void verify_name(BtVerifier *verifier, BtQuery *query, const json_t *body) {
-  const char *code = bt__text(query, 0);
+static void verify_name(BtVerifier *verifier, BtQuery *query, const char *code,
+                        const json_t *body) {
   const char *name = bt__text(query, 4);
   const guint8 *salt = bt__blob(query, 5, BT_SALT_BYTES);
   const char *expected = bt__body_text(body, "name_sha256");
@@ -184,21 +175,15 @@ static void verify_name(BtVerifier *verifier, BtQuery *query, const json_t *body
     bt__finding(verifier, "the name of person %s was changed", code);
 }
 
-static void verify_person(BtVerifier *verifier, BtQuery *query, GHashTable *seen) {
-  const char *code = bt__text(query, 0);
-  const json_t *body = g_hash_table_lookup(verifier->people, code);
-  g_hash_table_add(seen, g_strdup(code));
-  if (!body) {
-    bt__finding(verifier, "person %s was put in from outside", code);
-    return;
-  }
-  if (g_strcmp0(bt__text(query, 1), bt__body_text(body, "role")) != 0)
+static void verify_person(BtVerifier *verifier, BtQuery *query, const char *code,
+                          const json_t *body) {
+  if (!bt__same_text(query, 1, body, "role"))
     bt__finding(verifier, "person %s: the role was changed", code);
-  if (g_strcmp0(bt__text(query, 2), bt__body_text(body, "level")) != 0)
+  if (!bt__same_text(query, 2, body, "level"))
     bt__finding(verifier, "person %s: the level was changed", code);
-  if (g_strcmp0(bt__text(query, 3), bt__body_text(body, "cohort")) != 0)
+  if (!bt__same_text(query, 3, body, "cohort"))
     bt__finding(verifier, "person %s: the cohort was changed", code);
-  verify_name(verifier, query, body);
+  verify_name(verifier, query, code, body);
 }
 
 // Reports what `expected` has and no row did.
@@ -213,13 +198,27 @@ static void report_missing(BtVerifier *verifier, GHashTable *expected, GHashTabl
   }
 }
 
-bool bt__verify_table(BtVerifier *verifier, const BtSql *sql, BtVerifyRow verify_row,
+static void verify_row(BtVerifier *verifier, BtQuery *query, BtVerifyRow compare,
+                       GHashTable *expected, const char *what, GHashTable *seen) {
+  const char *key = bt__text_needed(query, 0);
+  const json_t *body = g_hash_table_lookup(expected, key);
+  g_hash_table_add(seen, g_strdup(key));
+  if (!body) {
+    bt__finding(verifier, "%s %s was put in from outside", what, key);
+    return;
+  }
+  compare(verifier, query, key, body);
+  if (!bt__row_whole(query))
+    bt__finding(verifier, "%s %s: a text was changed: it goes on behind its end", what, key);
+}
+
+bool bt__verify_table(BtVerifier *verifier, const BtSql *sql, BtVerifyRow compare,
                       GHashTable *expected, const char *what, GError **error) {
   g_autoptr(GHashTable) seen = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
   g_autoptr(BtQuery) query = bt__query(verifier->book->db, sql, error, NO_ARGS);
   int row = query ? bt__step(query, error) : -1;
   for (; row == 1; row = bt__step(query, error))
-    verify_row(verifier, query, seen);
+    verify_row(verifier, query, compare, expected, what, seen);
   if (row == 0)
     report_missing(verifier, expected, seen, what);
   return row == 0;
@@ -238,27 +237,15 @@ bool bt__verify_people(BtVerifier *verifier, GError **error) {
 // Editions --------------------------------------------------------------------
 
 static const BtSql read_editions = {
-    "read the editions", "SELECT rubric || ' ' || edition, title, sha256, text, added_ms, rubric, "
-                         "edition FROM edition"};
+    "read the editions",
+    "SELECT rubric || ' ' || edition, title, sha256, text, added_ms FROM edition"};
 
-static void verify_edition(BtVerifier *verifier, BtQuery *query, GHashTable *seen) {
-  const char *key = bt__text(query, 0);
-  const json_t *body = g_hash_table_lookup(verifier->editions, key);
-  g_hash_table_add(seen, g_strdup(key));
-  if (!body) {
-    bt__finding(verifier, "rubric edition %s was put in from outside", key);
-    return;
-  }
-  const char *text = bt__text(query, 3);
-  guint8 sha256[BT_SHA256_BYTES];
-  char hex[BT_SHA256_HEX + 1];
-  bt_sha256(text, strlen(text), sha256);
-  bt_hex(sha256, sizeof sha256, hex);
-  if (g_strcmp0(hex, bt__body_text(body, "sha256")) != 0)
+static void verify_edition(BtVerifier *verifier, BtQuery *query, const char *key,
+                           const json_t *body) {
+  if (!bt__same_hash(query, 3, body, "sha256"))
     bt__finding(verifier, "rubric edition %s: the text was changed", key);
-  if (g_strcmp0(bt__text(query, 1), bt__body_text(body, "title")) != 0 ||
-      g_strcmp0(bt__text(query, 2), bt__body_text(body, "sha256")) != 0 ||
-      bt__int(query, 4) != bt__body_int(body, "added_ms"))
+  if (!bt__same_text(query, 1, body, "title") || !bt__same_text(query, 2, body, "sha256") ||
+      !bt__same_int(query, 4, body, "added_ms"))
     bt__finding(verifier, "rubric edition %s: the title, the hash or the date was changed", key);
 }
 
@@ -273,24 +260,16 @@ static const BtSql read_sessions = {
     "read the sessions",
     "SELECT code, trainee, rubric, edition, started_ms, of_record FROM session"};
 
-static void verify_session(BtVerifier *verifier, BtQuery *query, GHashTable *seen) {
-  const char *code = bt__text(query, 0);
-  const json_t *body = g_hash_table_lookup(verifier->sessions, code);
+static void verify_session(BtVerifier *verifier, BtQuery *query, const char *code,
+                           const json_t *body) {
   const json_t *named = g_hash_table_lookup(verifier->named, code);
-  g_hash_table_add(seen, g_strdup(code));
-  if (!body) {
-    bt__finding(verifier, "session %s was put in from outside", code);
-    return;
-  }
-  if (g_strcmp0(bt__text(query, 1), bt__body_text(body, "trainee")) != 0)
+  if (!bt__same_text(query, 1, body, "trainee"))
     bt__finding(verifier, "session %s: the trainee was changed", code);
-  if (g_strcmp0(bt__text(query, 2), bt__body_text(body, "rubric")) != 0 ||
-      bt__int(query, 3) != bt__body_int(body, "edition"))
+  if (!bt__same_text(query, 2, body, "rubric") || !bt__same_int(query, 3, body, "edition"))
     bt__finding(verifier, "session %s: the rubric or its edition was changed", code);
-  if (bt__int(query, 4) != bt__body_int(body, "started_ms"))
+  if (!bt__same_int(query, 4, body, "started_ms"))
     bt__finding(verifier, "session %s: the start was changed", code);
-  gint64 of_record = bt__is_null(query, 5) ? -1 : bt__int(query, 5);
-  if (of_record != bt__body_int(named, "observation"))
+  if (!bt__same_int(query, 5, named, "observation"))
     bt__finding(verifier, "session %s: its observation of record was changed", code);
 }
 

@@ -13,7 +13,7 @@ typedef struct {
   const BtOpening *opening;
   const char *label; // "session S-014, assessor A-02 (live)"
   BtWalk walk;
-  int events, strikes, amends;
+  gint64 events, strikes, amends;
   bool closed;
   gint64 closed_ms;
   guint8 close_link[BT_SHA256_BYTES];
@@ -29,24 +29,13 @@ static const BtSql read_entries = {"read the records",
 static char *name_entry(const BtEntry *entry) {
   g_autofree char *time = entry->has_at ? bt_clock_format_exact(entry->at_ms) : NULL;
   if (entry->kind == BT_RECORD_EVENT && entry->action && time)
-    return g_strdup_printf("record %d (%s at %s)", entry->number, entry->action, time);
+    return g_strdup_printf("record %" G_GINT64_FORMAT " (%s at %s)", entry->number, entry->action,
+                           time);
   if (entry->kind == BT_RECORD_STRIKE || entry->kind == BT_RECORD_AMEND)
-    return g_strdup_printf("record %d (%s of event %d)", entry->number,
-                           bt__record_kind_name(entry->kind), entry->seq);
-  return g_strdup_printf("record %d (%s)", entry->number, bt__record_kind_name(entry->kind));
-}
-
-// Of records between `last` and `number`. After more than one the record that follows is suspect
-// too: it may be the one that has no place.
-static void report_gap(Chain *chain, gint64 last, gint64 gap, gint64 number) {
-  if (gap == 1)
-    bt__finding(chain->verifier, "%s: record %d is missing", chain->label, (int)last + 1);
-  if (gap <= 1)
-    return;
-  bt__finding(chain->verifier, "%s: record %d is missing, and so are those up to %d", chain->label,
-              (int)last + 1, (int)number - 1);
-  bt__finding(chain->verifier, "%s: record %d cannot be tied to what came before", chain->label,
-              (int)number);
+    return g_strdup_printf("record %" G_GINT64_FORMAT " (%s of event %" G_GINT64_FORMAT ")",
+                           entry->number, bt__record_kind_name(entry->kind), entry->seq);
+  return g_strdup_printf("record %" G_GINT64_FORMAT " (%s)", entry->number,
+                         bt__record_kind_name(entry->kind));
 }
 
 static void count(Chain *chain, const BtEntry *entry) {
@@ -68,8 +57,7 @@ static bool body_fits(const BtEntry *entry, const guint8 body_sha256[BT_SHA256_B
 static void verify_entry(Chain *chain, BtQuery *query) {
   BtEntry entry;
   bool shaped = bt__entry_read(query, &entry);
-  gint64 last = chain->walk.number;
-  report_gap(chain, last, bt__walk_gap(&chain->walk, entry.number), entry.number);
+  bt__walk_to(chain->verifier, &chain->walk, chain->label, entry.number);
   guint8 body_sha256[BT_SHA256_BYTES];
   guint8 ignored[BT_SHA256_BYTES];
   GString *scratch = chain->verifier->book->text;
@@ -98,10 +86,7 @@ static bool walk_entries(Chain *chain, GError **error) {
 // The observation's row -------------------------------------------------------
 
 static bool has_receipt_of(const char *receipt, const guint8 link[BT_SHA256_BYTES]) {
-  char hex[BT_SHA256_HEX + 1];
-  bt_hex(link, BT_SHA256_BYTES, hex);
-  g_autofree char *expected =
-      g_strdup_printf("%.5s %.5s %.5s %.5s", hex, hex + 5, hex + 10, hex + 15);
+  g_autofree char *expected = bt__receipt(link);
   return g_strcmp0(receipt, expected) == 0;
 }
 
@@ -113,9 +98,8 @@ static void compare_row(Chain *chain) {
   if (!fits || counts->records != chain->walk.number)
     bt__finding(verifier, "%s: the last link or the number of records does not fit its chain",
                 chain->label);
-  for (gint64 n = chain->walk.number + 1;
-       !fits && n <= MIN(counts->records, chain->walk.number + 20); n++)
-    bt__finding(verifier, "%s: record %d is missing", chain->label, (int)n);
+  if (!fits && counts->records > chain->walk.number)
+    bt__find_missing(verifier, chain->label, "record", chain->walk.number + 1, counts->records);
   if (counts->events != chain->events || counts->strikes != chain->strikes ||
       counts->amends != chain->amends)
     bt__finding(verifier, "%s: the count of its events or corrections was changed", chain->label);
@@ -137,7 +121,7 @@ static void compare_vouched(Chain *chain, const BtVouched *vouched) {
   const json_t *last = vouched->results->pdata[vouched->results->len - 1];
   char head[BT_SHA256_HEX + 1];
   bt_hex(row->chain.head, BT_SHA256_BYTES, head);
-  if (!row->closed || bt__body_int(last, "records") != row->chain.records ||
+  if (!row->closed || !bt__body_is(last, "records", row->chain.records) ||
       g_strcmp0(bt__body_text(last, "head_link"), head) != 0)
     bt__finding(chain->verifier,
                 "%s: it is not as it was when the book noted its closing or its "
@@ -204,7 +188,7 @@ static bool verify_observation(BtVerifier *verifier, gint64 id, GError **error) 
 
 static const BtSql list_ids = {
     "read the observations",
-    "SELECT o.id, s.code, o.session, o.assessor, typeof(o.head_link) = 'blob' AND "
+    "SELECT o.id, s.code, o.session, o.assessor, o.receipt, typeof(o.head_link) = 'blob' AND "
     "length(o.head_link) = 32 AND o.mode IN ('live', 'video', 'self') FROM observation AS o LEFT "
     "JOIN session AS s ON s.code = o.session "
     "ORDER BY o.id"};
@@ -233,13 +217,14 @@ static bool report_strays(BtVerifier *verifier, GError **error) {
   g_autoptr(BtQuery) entries = bt__query(verifier->book->db, &stray_entries, error, NO_ARGS);
   int row = entries ? bt__step(entries, error) : -1;
   for (; row == 1; row = bt__step(entries, error))
-    bt__finding(verifier, "record %d (%s) belongs to no observation", (int)bt__int(entries, 0),
-                bt__text(entries, 1));
+    bt__finding(verifier, "record %" G_GINT64_FORMAT " (%s) belongs to no observation",
+                bt__int(entries, 0), bt__text_needed(entries, 1));
   g_autoptr(BtQuery) results =
       row == 0 ? bt__query(verifier->book->db, &stray_results, error, NO_ARGS) : NULL;
   row = results ? bt__step(results, error) : -1;
   for (; row == 1; row = bt__step(results, error))
-    bt__finding(verifier, "result %d belongs to no observation", (int)bt__int(results, 1));
+    bt__finding(verifier, "result %" G_GINT64_FORMAT " belongs to no observation",
+                bt__int(results, 1));
   return row == 0;
 }
 
@@ -252,8 +237,15 @@ static void report_adrift(BtVerifier *verifier, BtQuery *query, bool shaped) {
   if (vouched)
     vouched->seen = true;
   bt__finding(verifier, "session %s, assessor %s: the observation %s",
-              session ? session : bt__text(query, 2), assessor ? assessor : bt__text(query, 3),
+              session ? session : bt__text_needed(query, 2),
+              assessor ? assessor : bt__text_needed(query, 3),
               shaped ? "belongs to a session that is missing" : "was changed");
+}
+
+static bool has_whole_texts(BtQuery *query) {
+  for (int column = 2; column <= 4; column++)
+    (void)bt__text(query, column);
+  return bt__row_whole(query);
 }
 
 bool bt__verify_observations(BtVerifier *verifier, GError **error) {
@@ -261,7 +253,7 @@ bool bt__verify_observations(BtVerifier *verifier, GError **error) {
   int row = query ? bt__step(query, error) : -1;
   for (; row == 1; row = bt__step(query, error)) {
     gint64 id = bt__int(query, 0);
-    bool shaped = bt__int(query, 4) != 0;
+    bool shaped = bt__int(query, 5) != 0 && has_whole_texts(query);
     if (bt__is_null(query, 1) || !shaped)
       report_adrift(verifier, query, shaped);
     else if (!verify_observation(verifier, id, error))

@@ -10,10 +10,10 @@ static const BtSql read_results = {"read the results",
                                    "SELECT " BT_RESULT_COLUMNS
                                    " FROM result WHERE observation_id = ?1 ORDER BY number"};
 
-static const json_t *body_of(const BtVouched *vouched, int number) {
+static const json_t *body_of(const BtVouched *vouched, gint64 number) {
   for (guint i = 0; i < vouched->results->len; i++) {
     const json_t *body = vouched->results->pdata[i];
-    if (bt__body_int(body, "result") == number)
+    if (bt__body_is(body, "result", number))
       return body;
   }
   return NULL;
@@ -26,9 +26,10 @@ static bool verify_result(BtVerifier *verifier, const BtResult *result, bool sha
   char sha256[BT_SHA256_HEX + 1];
   bt__result_sha256(result, sha256);
   if (!body)
-    bt__finding(verifier, "%s: result %d was put in from outside", label, result->number);
+    bt__finding(verifier, "%s: result %" G_GINT64_FORMAT " was put in from outside", label,
+                result->number);
   else if (!shaped || g_strcmp0(sha256, bt__body_text(body, "result_sha256")) != 0)
-    bt__finding(verifier, "%s: result %d was changed", label, result->number);
+    bt__finding(verifier, "%s: result %" G_GINT64_FORMAT " was changed", label, result->number);
   else
     return true;
   return false;
@@ -36,14 +37,14 @@ static bool verify_result(BtVerifier *verifier, const BtResult *result, bool sha
 
 // The engine is pure, so the same log gives the same result, to the byte.
 static bool score_again(BtVerifier *verifier, const BtObservationRow *row, const char *label,
-                        int number, const char *json, GError **error) {
+                        guint number, const char *json, GError **error) {
   const BtRubric *rubric = NULL;
   GError *cause = NULL;
   g_autoptr(BtObservation) observation =
       bt_book_load(verifier->book, row->chain.id, &rubric, &cause);
   if (!observation && (g_error_matches(cause, BT_ERROR, BT_ERROR_DATABASE) ||
                        g_error_matches(cause, BT_ERROR, BT_ERROR_UNKNOWN))) {
-    bt__finding(verifier, "%s: result %d cannot be scored again: %s", label, number,
+    bt__finding(verifier, "%s: result %u cannot be scored again: %s", label, number,
                 cause->message);
     g_error_free(cause);
     return true;
@@ -55,7 +56,7 @@ static bool score_again(BtVerifier *verifier, const BtObservationRow *row, const
   g_autoptr(BtLedger) ledger = bt_score(rubric, observation);
   g_autofree char *again = bt_ledger_to_json(rubric, observation, ledger);
   if (strcmp(again, json) != 0)
-    bt__finding(verifier, "%s: result %d: scoring again gives another", label, number);
+    bt__finding(verifier, "%s: result %u: scoring again gives another", label, number);
   return true;
 }
 
@@ -63,15 +64,16 @@ bool bt__verify_results(BtVerifier *verifier, const BtObservationRow *row, const
                         const BtVouched *vouched, GError **error) {
   g_autofree char *json = NULL; // of the last result, when it may be scored again
   guint findings_before = verifier->report->findings->len;
-  int number = 0;
+  gint64 last = 0;
   g_autoptr(BtQuery) query =
       bt__query(verifier->book->db, &read_results, error, ARGS(INT(row->chain.id)));
   int step = query ? bt__step(query, error) : -1;
   for (; step == 1; step = bt__step(query, error)) {
     BtResult result;
     bool shaped = bt__result_read(query, &result);
-    for (number++; number < result.number; number++)
-      bt__finding(verifier, "%s: result %d is missing", label, number);
+    if (result.number > last)
+      bt__find_missing(verifier, label, "result", last + 1, result.number - 1);
+    last = result.number;
     bool sound = verify_result(verifier, &result, shaped, label, vouched);
     bool current = memcmp(result.head_link, row->chain.head, BT_SHA256_BYTES) == 0;
     g_free(json);
@@ -80,9 +82,8 @@ bool bt__verify_results(BtVerifier *verifier, const BtObservationRow *row, const
   }
   if (step < 0)
     return false;
-  for (number++; number <= (int)vouched->results->len; number++)
-    bt__finding(verifier, "%s: result %d is missing", label, number);
+  if (vouched->results->len > last)
+    bt__find_missing(verifier, label, "result", last + 1, vouched->results->len);
   bool sound = verifier->report->findings->len == findings_before;
-  return !json || !sound ||
-         score_again(verifier, row, label, (int)vouched->results->len, json, error);
+  return !json || !sound || score_again(verifier, row, label, vouched->results->len, json, error);
 }

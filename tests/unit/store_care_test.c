@@ -82,6 +82,32 @@ static void a_folder_is_no_book(void **state) {
   assert_refused(&folder, BT_BOOK_READ, BT_ERROR_NOT_A_BOOK, "no file");
 }
 
+// Names that mean something else to SQLite: whatever was written must be there for the next
+// program.
+static void a_books_path_is_a_files_name(void **state) {
+  static const char *const names[] = {":memory:", "file:book.db?mode=memory", "file:book.db"};
+  const Fixture *fixture = *state;
+  g_autofree char *before = g_get_current_dir();
+  assert_int_equal(g_chdir(fixture->folder), 0);
+  for (gsize i = 0; i < G_N_ELEMENTS(names); i++) {
+    const Fixture odd = {.folder = fixture->folder, .path = (char *)names[i]};
+    make_book(&odd);
+    BtBook *book = fixture_open(&odd, BT_BOOK_READ);
+    g_autoptr(GPtrArray) people = bt_book_people(book, -1, NULL);
+    assert_int_equal(people->len, 4);
+    g_autofree char *copy = g_strdup_printf("file:copy-%d.db?mode=memory", (int)i);
+    assert_true(bt_book_backup(book, copy, NULL));
+    bt_book_close(book);
+    const Fixture copied = {.folder = fixture->folder, .path = copy};
+    book = fixture_open(&copied, BT_BOOK_READ);
+    assert_sound(book);
+    bt_book_close(book);
+  }
+  assert_int_equal(g_chdir(before), 0);
+  const Fixture nameless = {.folder = fixture->folder, .path = (char *)""};
+  assert_refused(&nameless, BT_BOOK_CREATE, BT_ERROR_FILE, "");
+}
+
 // A part of a book must never be read as a whole one: it is refused, or the check finds it. (Within
 // its last page a book may have bytes that hold nothing; so that page goes as a whole.)
 static void a_truncated_book_is_found_out(void **state) {
@@ -370,6 +396,7 @@ int main(void) {
       CARE_TEST(a_file_that_is_no_database_is_refused),
       CARE_TEST(another_programs_database_is_left_alone),
       CARE_TEST(a_folder_is_no_book),
+      CARE_TEST(a_books_path_is_a_files_name),
       CARE_TEST(a_truncated_book_is_found_out),
       CARE_TEST(a_newer_book_is_refused),
       CARE_TEST(an_older_book_is_brought_forward_by_a_writer),
