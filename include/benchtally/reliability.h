@@ -157,7 +157,8 @@ typedef struct {
 BT_API BtDStudy bt_dstudy(const BtGStudy *study, const BtPlan *plan);
 
 // Phi(lambda), how dependably objects are told to be above or below the cut, in the score's unit
-// (Brennan and Kane 1977, with the mean's own error taken off; never below Phi).
+// (Brennan and Kane 1977, with the mean's own error taken off, for which it may come out a little
+// below Phi when the cut is near the mean).
 BT_API BtEstimate bt_dstudy_at_cut(const BtGStudy *study, const BtPlan *plan, double cut);
 
 typedef struct {

@@ -123,7 +123,7 @@ BtEstimate bt_dstudy_at_cut(const BtGStudy *study, const BtPlan *plan, double cu
   if (result.decision.why_not)
     return result.decision;
   double away = study->mean - cut;
-  double square = MAX(0, away * away - result.mean_error);
+  double square = away * away - result.mean_error; // unbiased, so below 0 at times
   return ratio(result.universe + square, result.absolute, result.decision.n);
 }
 
