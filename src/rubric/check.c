@@ -41,4 +41,5 @@ void bt__check(BtReader *reader) {
   bt__check_cycles(reader);
   bt__check_score(reader);
   check_columns(reader);
+  bt__check_meant(reader);
 }

@@ -164,5 +164,6 @@ void bt__check_injects(BtReader *reader);
 void bt__check_matches(BtReader *reader);
 void bt__check_cycles(BtReader *reader);
 void bt__check_score(BtReader *reader);
+void bt__check_meant(BtReader *reader);
 
 #endif

@@ -97,10 +97,11 @@ static void details(void **state) {
   assert_int_equal(length->kind, BT_DETAIL_MEASURED);
   assert_string_equal(length->unit, "mm");
   assert_range(&length->range, "8.5..60");
-  assert_false(length->tells_apart || length->always);
+  assert_true(length->always && !length->tells_apart);
   assert_string_equal(torque->title, "torque");
   assert_string_equal(torque->unit, "Nm");
   assert_false(torque->range.has_lo || torque->range.has_hi);
+  assert_false(torque->tells_apart || torque->always);
   assert_int_equal(hole->kind, BT_DETAIL_WHOLE);
   assert_null(hole->unit);
   assert_range(&hole->range, "1..12");
