@@ -341,7 +341,7 @@ BT_API const char *bt_event_item_id(const BtRubric *rubric, const BtEvent *event
 
 typedef enum { BT_MODE_LIVE, BT_MODE_VIDEO, BT_MODE_SELF } BtMode;
 BT_API const char *bt_mode_name(BtMode mode);   // "live", "video", "self"; static
-BT_API int bt_mode_from_name(const char *name); // -1 if it is none
+BT_API int bt_mode_from_name(const char *name); // -1 if it is none, or NULL
 
 // What is known of an observation before its first event. Strings belong to whoever made the
 // struct.

@@ -30,12 +30,12 @@ static void group_free(gpointer data) {
   g_free(group);
 }
 
-void bt__groups_init(BtGroups *groups) {
+void bt__log_groups_init(BtGroups *groups) {
   groups->groups = g_hash_table_new_full(group_hash, group_equal, NULL, group_free);
   groups->last = NULL;
 }
 
-void bt__groups_clear(BtGroups *groups) {
+void bt__log_groups_clear(BtGroups *groups) {
   g_clear_pointer(&groups->groups, g_hash_table_unref);
   groups->last = NULL;
 }
@@ -47,14 +47,14 @@ static BtGroup key_of(const BtLogRow *record) {
   return key;
 }
 
-BtGroup *bt__groups_find(BtGroups *groups, const BtLogRow *record) {
+BtGroup *bt__log_groups_find(BtGroups *groups, const BtLogRow *record) {
   BtGroup key = key_of(record);
   if (!groups->last || !group_equal(groups->last, &key))
     groups->last = g_hash_table_lookup(groups->groups, &key);
   return groups->last;
 }
 
-BtGroup *bt__groups_add(BtGroups *groups, const BtLogRow *record) {
+BtGroup *bt__log_groups_add(BtGroups *groups, const BtLogRow *record) {
   BtGroup key = key_of(record);
   BtGroup *group = g_memdup2(&key, sizeof key);
   for (int i = 0; i <= BT__MODE; i++)

@@ -22,12 +22,12 @@ typedef struct {
   BtGroup *last;      // of the row before; rows mostly come in runs
 } BtGroups;
 
-void bt__groups_init(BtGroups *groups);
-void bt__groups_clear(BtGroups *groups);
+void bt__log_groups_init(BtGroups *groups);
+void bt__log_groups_clear(BtGroups *groups);
 
 // The group that `record` belongs to; NULL: it is the first of a new one.
-BtGroup *bt__groups_find(BtGroups *groups, const BtLogRow *record);
+BtGroup *bt__log_groups_find(BtGroups *groups, const BtLogRow *record);
 // A new group that begins with `record`; owned by `groups`.
-BtGroup *bt__groups_add(BtGroups *groups, const BtLogRow *record);
+BtGroup *bt__log_groups_add(BtGroups *groups, const BtLogRow *record);
 
 #endif

@@ -31,7 +31,7 @@ BtIntake *bt__intake_new(const BtLogSink *sink, BtFaultList *faults) {
   BtIntake *intake = g_new0(BtIntake, 1);
   intake->sink = sink;
   intake->faults = faults;
-  bt__groups_init(&intake->groups);
+  bt__log_groups_init(&intake->groups);
   intake->strangers = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
   intake->details = g_array_new(FALSE, FALSE, sizeof(BtDetailValue));
   return intake;
@@ -40,7 +40,7 @@ BtIntake *bt__intake_new(const BtLogSink *sink, BtFaultList *faults) {
 void bt__intake_free(BtIntake *intake) {
   if (!intake)
     return;
-  bt__groups_clear(&intake->groups);
+  bt__log_groups_clear(&intake->groups);
   bt__id_set_clear(&intake->ids);
   g_hash_table_unref(intake->strangers);
   g_array_unref(intake->details);
@@ -314,9 +314,9 @@ bool bt__intake_add(BtIntake *intake, const BtLogRow *record, GError **error) {
   intake->records++;
   if (!has_required(intake))
     return true;
-  BtGroup *group = bt__groups_find(&intake->groups, record);
+  BtGroup *group = bt__log_groups_find(&intake->groups, record);
   if (!group) {
-    group = bt__groups_add(&intake->groups, record);
+    group = bt__log_groups_add(&intake->groups, record);
     if (!begin_group(intake, group, error))
       return false;
   } else {
