@@ -48,7 +48,7 @@ BT_API void bt_book_release(BtBook *book);
 
 typedef enum { BT_ROLE_TRAINEE, BT_ROLE_ASSESSOR, BT_ROLE_DIRECTOR } BtRole;
 BT_API const char *bt_role_name(BtRole role);   // "trainee", "assessor", "director"; static
-BT_API int bt_role_from_name(const char *name); // -1 if it is none
+BT_API int bt_role_from_name(const char *name); // -1 if it is none, or NULL
 
 typedef struct {
   char *code; // the key everywhere else

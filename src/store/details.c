@@ -12,7 +12,7 @@ static void write_value(GString *out, const BtDetail *detail, const BtDetailValu
   if (detail->kind == BT_DETAIL_WORD)
     bt_json_append_string(out, value->text);
   else
-    bt__json_int(out, value->milli);
+    bt_json_append_int(out, value->milli);
 }
 
 void bt__details_write(GString *out, const BtAction *action, const BtEvent *event) {
@@ -146,14 +146,6 @@ static int read_object(const char *p, GString *text, Member *members) {
   return n > 0 && strcmp(p, "}") == 0 ? n : -1;
 }
 
-static int find_word(const BtDetail *detail, const char *text) {
-  for (int i = 0; i < detail->n_words; i++) {
-    if (strcmp(detail->words[i], text) == 0)
-      return i;
-  }
-  return -1;
-}
-
 int bt__details_read(const char *json, const BtAction *action, BtEventRoom *room) {
   Member members[BT_DETAILS_MAX];
   int n = read_object(json, room->text, members);
@@ -168,7 +160,8 @@ int bt__details_read(const char *json, const BtAction *action, BtEventRoom *room
       return -1;
     value->milli = members[i].is_text ? 0 : members[i].number;
     value->text = members[i].is_text ? room->text->str + members[i].text : NULL;
-    value->word = members[i].is_text ? find_word(detail, value->text) : -1;
+    value->word =
+        bt_word_index(value->text, (const char *const *)detail->words, (gsize)detail->n_words);
   }
   return n;
 }

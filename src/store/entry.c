@@ -12,11 +12,7 @@ const char *bt__record_kind_name(BtRecordKind kind) {
 }
 
 int bt__record_kind_from_name(const char *name) {
-  for (int i = 0; name && i < (int)G_N_ELEMENTS(kind_names); i++) {
-    if (strcmp(kind_names[i], name) == 0)
-      return i;
-  }
-  return -1;
+  return bt_word_index(name, kind_names, G_N_ELEMENTS(kind_names));
 }
 
 // Sealing ---------------------------------------------------------------------

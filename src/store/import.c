@@ -1,12 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // Taking in a file of events: one transaction, all or nothing. Events go to the book as they are
-// read, so the memory used does not grow with the file.
+// read and are not kept here. What grows with the file is one small Incoming an observation: its
+// rows may be scattered, so none can be closed before the last row is read.
 #include <string.h>
 
 #include "store/sealer.h"
-
-#define FAULTS_MAX 100
 
 // An observation of the file.
 typedef struct {
@@ -24,7 +23,7 @@ typedef struct {
   BtBook *book;
   const char *path;
   GPtrArray *incoming; // of Incoming
-  GPtrArray *faults;   // of BtFault: those that only the book can find
+  BtFaultList faults;  // those that only the book can find
   gint64 wall_ms;
   BtEntryText text;
   BtSealer *sealer;
@@ -47,13 +46,7 @@ static void free_incoming(gpointer data) {
 
 // `wrong` and `expected` are taken over.
 static void add_fault(Import *import, gint64 line, char *wrong, char *expected) {
-  if (import->faults->len < FAULTS_MAX) {
-    g_ptr_array_add(import->faults, bt_fault_new(import->path, (int)MIN(line, G_MAXINT), 0, false,
-                                                 wrong, expected));
-    return;
-  }
-  g_free(wrong);
-  g_free(expected);
+  bt_fault_list_add(&import->faults, line, 0, false, wrong, expected);
 }
 
 // A refusal is told once, at the first row of its observation.
@@ -185,7 +178,7 @@ static bool take_event(gpointer observation, const BtEvent *event, const char *i
   incoming->rows++;
   if (incoming->refusal.wrong)
     tell_refusal(import, incoming, line);
-  if (incoming->told || (import->faults->len > 0 && !incoming->already))
+  if (incoming->told || (import->faults.errors > 0 && !incoming->already))
     return true; // nothing of the file is kept; the rest is read for its faults
   if (event->n_details > BT_DETAILS_MAX) {
     add_fault(import, line, g_strdup_printf("an event with %d details", event->n_details),
@@ -249,9 +242,10 @@ static int by_line(gconstpointer a, gconstpointer b) {
 
 // Puts the faults that the book found among those of the reader.
 static void merge_faults(Import *import, GPtrArray *faults) {
-  if (import->faults->len == 0)
+  if (import->faults.errors == 0)
     return;
-  g_ptr_array_extend_and_steal(faults, g_ptr_array_ref(import->faults));
+  bt_fault_list_finish(&import->faults);
+  g_ptr_array_extend_and_steal(faults, g_ptr_array_ref(import->faults.faults));
   g_ptr_array_sort(faults, by_line);
 }
 
@@ -272,7 +266,7 @@ static bool read_and_close(Import *import, GPtrArray *faults, GError **error) {
     return false;
   for (guint i = 0; i < import->incoming->len; i++)
     check_row_count(import, import->incoming->pdata[i]);
-  sound = sound && import->faults->len == 0;
+  sound = sound && import->faults.errors == 0;
   for (guint i = 0; sound && i < import->incoming->len; i++)
     sound = finish_incoming(import, import->incoming->pdata[i], error);
   return sound;
@@ -286,13 +280,13 @@ bool bt_book_import(BtBook *book, const char *path, BtImportCount *count, GPtrAr
   Import import = {.book = book,
                    .path = path,
                    .incoming = g_ptr_array_new_with_free_func(free_incoming),
-                   .faults = bt_faults_new(),
+                   .faults = {.file = path, .faults = bt_faults_new()},
                    .wall_ms = bt__now_ms(book),
                    .text.details = g_string_sized_new(256),
                    .progress = progress,
                    .progress_data = user_data};
-  import.sealer = bt__sealer_new(book, write_event, &import);
-  bool done = bt__end(book, read_and_close(&import, faults, error), error);
+  import.sealer = bt__sealer_new(book, write_event, &import, error);
+  bool done = bt__end(book, import.sealer && read_and_close(&import, faults, error), error);
   if (done && count)
     *count = import.count;
   merge_faults(&import, faults);
@@ -300,7 +294,7 @@ bool bt_book_import(BtBook *book, const char *path, BtImportCount *count, GPtrAr
     bt__db_checkpoint(book->db);
   bt__sealer_free(import.sealer);
   g_ptr_array_unref(import.incoming);
-  g_ptr_array_unref(import.faults);
+  g_ptr_array_unref(import.faults.faults);
   g_string_free(import.text.details, TRUE);
   return done;
 }

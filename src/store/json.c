@@ -3,19 +3,6 @@
 
 #include <string.h>
 
-void bt__json_int(GString *out, gint64 number) {
-  char digits[24];
-  char *p = digits + sizeof digits;
-  guint64 rest = number < 0 ? -(guint64)number : (guint64)number;
-  do {
-    *--p = (char)('0' + rest % 10);
-    rest /= 10;
-  } while (rest);
-  if (number < 0)
-    *--p = '-';
-  g_string_append_len(out, p, digits + sizeof digits - p);
-}
-
 static void append_hex(GString *out, const BtMember *member) {
   gsize at = out->len + 1;
   g_string_append_c(out, '"');
@@ -30,7 +17,7 @@ static void append_value(GString *out, const BtMember *member) {
     bt_json_append_string(out, member->bytes);
     break;
   case BT_JSON_INT:
-    bt__json_int(out, member->number);
+    bt_json_append_int(out, member->number);
     break;
   case BT_JSON_RAW:
     g_string_append(out, member->bytes);

@@ -31,7 +31,4 @@ typedef struct {
 // Appends the object.
 void bt__json_object(GString *out, const BtMember *members, gsize n);
 
-// Appends a whole number in decimal.
-void bt__json_int(GString *out, gint64 number);
-
 #endif

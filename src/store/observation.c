@@ -39,7 +39,7 @@ static bool read_chain(BtQuery *query, BtChain *chain) {
 
 static BtObservationRow *read_row(BtQuery *query) {
   BtObservationRow *row = g_new0(BtObservationRow, 1);
-  int mode = bt_mode_from_name(bt__text_needed(query, 12));
+  int mode = bt_mode_from_name(bt__text(query, 12));
   row->header = (BtHeader){.session = g_strdup(bt__text_needed(query, 6)),
                            .trainee = g_strdup(bt__text_needed(query, 7)),
                            .assessor = g_strdup(bt__text_needed(query, 8)),

@@ -12,11 +12,7 @@ const char *bt_role_name(BtRole role) {
 }
 
 int bt_role_from_name(const char *name) {
-  for (int i = 0; i < (int)G_N_ELEMENTS(role_names); i++) {
-    if (strcmp(role_names[i], name) == 0)
-      return i;
-  }
-  return -1;
+  return bt_word_index(name, role_names, G_N_ELEMENTS(role_names));
 }
 
 void bt_person_free(BtPerson *person) {
@@ -50,7 +46,7 @@ static const BtSql one_person = {"look a person up", PERSON_COLUMNS "WHERE p.cod
 
 static BtPerson *read_person(BtQuery *query) {
   BtPerson *person = g_new(BtPerson, 1);
-  int role = bt_role_from_name(bt__text_needed(query, 2));
+  int role = bt_role_from_name(bt__text(query, 2));
   *person = (BtPerson){.code = bt__text_dup(query, 0),
                        .name = bt__text_dup(query, 1),
                        .role = role < 0 ? BT_ROLE_TRAINEE : (BtRole)role,

@@ -14,8 +14,7 @@ static const bool column_needed[COLUMNS] = {[CODE] = true, [NAME] = true, [ROLE]
 
 typedef struct {
   BtBook *book;
-  const char *path;
-  GPtrArray *faults;
+  BtFaultList faults;
   GPtrArray *fields; // of char *: those of the record being read
   int *columns;      // of each field its Column; NULL before the header
   int n_columns;
@@ -24,32 +23,17 @@ typedef struct {
   int lines_inside; // line ends within its quoted fields
   int added, already;
   GError *error;
-  bool faulty;
 } Reader;
 
 static void add_fault(Reader *reader, char *wrong, const char *expected) {
-  reader->faulty = true;
-  if (reader->faults->len < 100)
-    g_ptr_array_add(reader->faults,
-                    bt_fault_new(reader->path, reader->line, 0, false, wrong, g_strdup(expected)));
-  else
-    g_free(wrong);
+  bt_fault_list_add(&reader->faults, reader->line, 0, false, wrong, g_strdup(expected));
 }
 
 // Header ----------------------------------------------------------------------
 
-static int find_column(const char *name) {
-  for (int i = 0; i < COLUMNS; i++) {
-    if (strcmp(column_names[i], name) == 0)
-      return i;
-  }
-  return -1;
-}
-
 static void refuse_column(Reader *reader, const char *name) {
-  const char *near = bt_closest_word(name, column_names, COLUMNS);
-  g_autofree char *expected = near ? g_strdup_printf("did you mean \"%s\"?", near)
-                                   : g_strdup("expected code, name, role, level and cohort");
+  g_autofree char *expected =
+      bt_did_you_mean(name, column_names, COLUMNS, "expected code, name, role, level and cohort");
   add_fault(reader, g_strdup_printf("no column \"%s\" in a file of people", name), expected);
 }
 
@@ -59,7 +43,7 @@ static void read_header(Reader *reader) {
   reader->columns = g_new(int, reader->fields->len + 1);
   for (guint i = 0; i < reader->fields->len; i++) {
     const char *name = reader->fields->pdata[i];
-    int column = find_column(name);
+    int column = bt_word_index(name, column_names, COLUMNS);
     reader->columns[i] = column;
     if (!*name) // a sheet often ends in columns without a name
       continue;
@@ -75,7 +59,7 @@ static void read_header(Reader *reader) {
       add_fault(reader, g_strdup_printf("the column \"%s\" is missing", column_names[i]),
                 "expected code, name, role and, where known, level and cohort");
   }
-  reader->header_sound = !reader->faulty;
+  reader->header_sound = reader->faults.errors == 0;
 }
 
 // Rows ------------------------------------------------------------------------
@@ -182,7 +166,7 @@ static bool read_text(Reader *reader, const char *text, gsize length) {
   parse(reader, text + (mark ? 3 : 0), length - (mark ? 3 : 0));
   if (!reader->columns && !reader->error)
     add_fault(reader, g_strdup("the file is empty"), "expected a first line with the columns");
-  return !reader->faulty && !reader->error;
+  return reader->faults.errors == 0 && !reader->error;
 }
 
 bool bt_book_add_people_file(BtBook *book, const char *path, int *added, int *already,
@@ -192,11 +176,11 @@ bool bt_book_add_people_file(BtBook *book, const char *path, int *added, int *al
   if (!bt_file_read(path, PEOPLE_BYTES_MAX, &text, &length, error) || !bt__begin(book, error))
     return false;
   Reader reader = {.book = book,
-                   .path = path,
-                   .faults = faults,
+                   .faults = {.file = path, .faults = faults},
                    .fields = g_ptr_array_new_with_free_func(g_free),
                    .line = 1};
   bool done = bt__end(book, read_text(&reader, text, length), reader.error ? NULL : error);
+  bt_fault_list_finish(&reader.faults);
   if (reader.error)
     g_propagate_error(error, reader.error);
   g_ptr_array_unref(reader.fields);

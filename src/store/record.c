@@ -116,7 +116,7 @@ static bool append(BtBook *book, gint64 observation_id, const BtEvent *event, co
 bool bt_book_append(BtBook *book, gint64 observation_id, const BtEvent *event, const char *id,
                     int *seq, GError **error) {
   int number = 0;
-  if (id && !bt__uuid_valid(id)) {
+  if (id && !bt_uuid_parse(id, NULL, NULL)) {
     g_set_error(error, BT_ERROR, BT_ERROR_LOG,
                 "\"%s\" is no event id; expected a UUID in lower case", id);
     return false;

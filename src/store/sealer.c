@@ -29,7 +29,7 @@ struct BtSealer {
   pthread_mutex_t lock; // of the two places; pthread's, which the thread sanitizer can follow
   pthread_cond_t changed;
   Batch *to_seal, *sealed; // what lies ready for the thread, and for the caller; NULL: nothing
-  Batch stop;              // laid down to end the thread
+  bool stopped;            // the thread is to end; what lies ready is dropped
 };
 
 static void lay_down(BtSealer *sealer, Batch **place, Batch *batch) {
@@ -39,12 +39,12 @@ static void lay_down(BtSealer *sealer, Batch **place, Batch *batch) {
   pthread_mutex_unlock(&sealer->lock);
 }
 
-// Waits until something lies there.
+// Waits until something lies there. NULL when the work was stopped.
 static Batch *take_up(BtSealer *sealer, Batch **place) {
   pthread_mutex_lock(&sealer->lock);
-  while (!*place)
+  while (!*place && !sealer->stopped)
     pthread_cond_wait(&sealer->changed, &sealer->lock);
-  Batch *batch = *place;
+  Batch *batch = sealer->stopped ? NULL : *place;
   *place = NULL;
   pthread_mutex_unlock(&sealer->lock);
   return batch;
@@ -63,7 +63,7 @@ static gpointer seal_batches(gpointer data) {
   g_autoptr(GString) scratch = g_string_sized_new(1024);
   for (;;) {
     Batch *batch = take_up(sealer, &sealer->to_seal);
-    if (batch == &sealer->stop)
+    if (!batch)
       return NULL;
     for (int i = 0; i < batch->used; i++)
       seal(&batch->slots[i], scratch);
@@ -71,7 +71,17 @@ static gpointer seal_batches(gpointer data) {
   }
 }
 
-BtSealer *bt__sealer_new(BtBook *book, BtSealedWrite write, gpointer user_data) {
+static bool start(BtSealer *sealer, GError **error) {
+  g_autoptr(GError) cause = NULL;
+  sealer->thread = g_thread_try_new("sealer", seal_batches, sealer, &cause);
+  if (!sealer->thread)
+    g_set_error(error, BT_ERROR, BT_ERROR_DATABASE,
+                "%s: could not begin to take events in: %s; close other programs and try again",
+                sealer->book->path, cause->message);
+  return sealer->thread != NULL;
+}
+
+BtSealer *bt__sealer_new(BtBook *book, BtSealedWrite write, gpointer user_data, GError **error) {
   BtSealer *sealer = g_new0(BtSealer, 1);
   sealer->book = book;
   sealer->write = write;
@@ -81,15 +91,25 @@ BtSealer *bt__sealer_new(BtBook *book, BtSealedWrite write, gpointer user_data) 
   sealer->filling = &sealer->batches[0];
   pthread_mutex_init(&sealer->lock, NULL);
   pthread_cond_init(&sealer->changed, NULL);
-  sealer->thread = g_thread_new("sealer", seal_batches, sealer);
-  return sealer;
+  if (start(sealer, error))
+    return sealer;
+  bt__sealer_free(sealer);
+  return NULL;
+}
+
+static void stop(BtSealer *sealer) {
+  pthread_mutex_lock(&sealer->lock);
+  sealer->stopped = true;
+  pthread_cond_broadcast(&sealer->changed);
+  pthread_mutex_unlock(&sealer->lock);
+  g_thread_join(sealer->thread);
 }
 
 void bt__sealer_free(BtSealer *sealer) {
   if (!sealer)
     return;
-  lay_down(sealer, &sealer->to_seal, &sealer->stop);
-  g_thread_join(sealer->thread);
+  if (sealer->thread)
+    stop(sealer);
   for (int i = 0; i < 2; i++)
     g_string_chunk_free(sealer->batches[i].text);
   pthread_cond_destroy(&sealer->changed);

@@ -14,7 +14,8 @@ typedef struct BtSealer BtSealer;
 typedef bool (*BtSealedWrite)(const BtEntry *entry, gint64 line, gpointer user_data,
                               GError **error);
 
-BtSealer *bt__sealer_new(BtBook *book, BtSealedWrite write, gpointer user_data);
+// NULL with `error` when the machine gives no thread.
+BtSealer *bt__sealer_new(BtBook *book, BtSealedWrite write, gpointer user_data, GError **error);
 // What was not written is dropped. NULL is allowed.
 void bt__sealer_free(BtSealer *sealer);
 

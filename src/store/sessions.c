@@ -49,16 +49,8 @@ static const BtSql list_sessions = {
     "  AND (NOT ?6 OR o.closed_ms IS NULL) "
     "ORDER BY s.trainee, s.started_ms, s.code, o.assessor, o.mode"};
 
-static int outcome_from_name(const char *name) {
-  for (int i = BT_PASS; name && i <= BT_NOT_YET; i++) {
-    if (strcmp(bt_outcome_name((BtOutcome)i), name) == 0)
-      return i;
-  }
-  return -1;
-}
-
 static void read_result(BtQuery *query, BtSessionRow *row) {
-  row->outcome = outcome_from_name(bt__text(query, 14));
+  row->outcome = bt_outcome_from_name(bt__text(query, 14));
   row->total_percent_milli = bt__is_null(query, 15) ? -1 : bt__int(query, 15);
   row->total_ms = bt__int(query, 16);
   for (int i = 0; i < BT_COMPONENTS; i++) {
@@ -70,7 +62,7 @@ static void read_result(BtQuery *query, BtSessionRow *row) {
 
 static BtSessionRow *read_row(BtQuery *query) {
   BtSessionRow *row = g_new(BtSessionRow, 1);
-  int mode = bt_mode_from_name(bt__text_needed(query, 7));
+  int mode = bt_mode_from_name(bt__text(query, 7));
   *row = (BtSessionRow){.id = bt__int(query, 0),
                         .session = bt__text_dup(query, 1),
                         .trainee = bt__text_dup(query, 2),

@@ -22,12 +22,3 @@ void bt__uuid_v7(gint64 now_ms, char uuid[BT_UUID_LENGTH + 1]) {
     uuid[i] = is_dash(i) ? '-' : *digit++;
   uuid[BT_UUID_LENGTH] = '\0';
 }
-
-bool bt__uuid_valid(const char *text) {
-  for (int i = 0; i < BT_UUID_LENGTH; i++) {
-    bool digit = g_ascii_isdigit(text[i]) || (text[i] >= 'a' && text[i] <= 'f');
-    if (is_dash(i) ? text[i] != '-' : !digit)
-      return false;
-  }
-  return !text[BT_UUID_LENGTH];
-}

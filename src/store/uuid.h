@@ -9,7 +9,4 @@
 // A new UUID version 7 (RFC 9562 section 5.7): the time in ms, then random bits; lower case.
 void bt__uuid_v7(gint64 now_ms, char uuid[BT_UUID_LENGTH + 1]);
 
-// Whether `text` has the form of a lower-case UUID.
-bool bt__uuid_valid(const char *text);
-
 #endif

@@ -72,6 +72,34 @@ static bool import_two(const Fixture *fixture, BtBook *book, GError **error) {
                         NULL, faults, error);
 }
 
+// So many rows that SQLite writes pages before the end: the disk then fails while one batch of
+// records is sealed and another is written.
+static bool import_many(const Fixture *fixture, BtBook *book, GError **error) {
+  g_autoptr(GPtrArray) faults = bt_faults_new();
+  g_autoptr(GString) text = g_string_new(NULL);
+  for (int i = 0; i < 80000; i++)
+    g_string_append_printf(text,
+                           "S-%03d,T-01,A-01,splint,1,2026-03-04T09:05:00Z,live,%d,screw,shaft,,,,"
+                           "a note of some length so that pages fill: number %d,16,lag\n",
+                           i / 500, i % 500, i);
+  return fixture_import(fixture, book, text->str, NULL, faults, error);
+}
+
+static void a_disk_that_fails_between_batches(void **state) {
+  for (int i = 0; i < 2; i++) {
+    g_autoptr(GError) error = NULL;
+    g_autoptr(BtBook) book = fixture_open(*state, BT_BOOK_WRITE);
+    fault_arm(3, i == 1, i == 1 ? SQLITE_FULL : SQLITE_IOERR_WRITE);
+    bool done = import_many(*state, book, &error);
+    fault_disarm();
+    assert_false(done);
+    assert_true(g_error_matches(error, BT_ERROR, BT_ERROR_DISK));
+    assert_non_null(strstr(error->message, "could not write the record"));
+    assert_int_equal(count_sessions(book), 0);
+    assert_sound(book);
+  }
+}
+
 static const BtHeader live = {.session = "S-100",
                               .trainee = "T-01",
                               .assessor = "A-01",
@@ -219,6 +247,7 @@ int main(void) {
       FAULT_TEST(import_at_a_disk_that_fails_for_good),
       FAULT_TEST(import_at_a_disk_that_is_full_once),
       FAULT_TEST(import_at_a_disk_that_stays_full),
+      FAULT_TEST(a_disk_that_fails_between_batches),
       FAULT_TEST(recording_at_a_disk_that_fails),
       FAULT_TEST(an_acknowledged_event_is_there),
       FAULT_TEST(a_backup_to_a_disk_that_fails),
