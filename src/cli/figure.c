@@ -1,11 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/figure.h"
 
+#include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
 
 // Enough digits for every double to come back the same.
 #define DOUBLE_DIGITS 17
+#define COLUMNS       80
 
 // A number with so many decimals; what rounds to zero has no sign.
 static void put_number(GString *out, double value, int decimals) {
@@ -43,6 +45,25 @@ void cli_put_figure_row(GString *out, const char *form, int width, const BtEstim
                         int decimals) {
   g_string_append_printf(out, "  %-*s  ", width, form);
   cli_put_figure(out, estimate, decimals);
+  g_string_append_c(out, '\n');
+}
+
+void cli_put_paragraph(GString *out, int indent, const char *format, ...) {
+  va_list arguments;
+  va_start(arguments, format);
+  g_autofree char *text = g_strdup_vprintf(format, arguments);
+  va_end(arguments);
+  g_auto(GStrv) words = g_strsplit(text, " ", -1);
+  int at = 0;
+  for (char **word = words; *word; word++) {
+    int width = (int)g_utf8_strlen(*word, -1);
+    if (at > 0 && at + 1 + width > COLUMNS) {
+      g_string_append_c(out, '\n');
+      at = 0;
+    }
+    g_string_append_printf(out, "%*s%s", at > 0 ? 1 : indent, "", *word);
+    at += (at > 0 ? 1 : indent) + width;
+  }
   g_string_append_c(out, '\n');
 }
 

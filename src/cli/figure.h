@@ -15,6 +15,9 @@ void cli_put_figure(GString *out, const BtEstimate *estimate, int decimals);
 void cli_put_figure_row(GString *out, const char *form, int width, const BtEstimate *estimate,
                         int decimals);
 
+// A paragraph, wrapped at spaces to 80 columns, every line indented. Appends to `out`.
+void cli_put_paragraph(GString *out, int indent, const char *format, ...) G_GNUC_PRINTF(3, 4);
+
 // {"form": ..., "value": 0.49152542372881358, "n": 200, "se": ..., "low": ..., "high": ...}, or
 // {"form": ..., "value": null, "n": 12, "why": "all ratings are the same"}. `form` names the
 // statistic and its source ("kappa (Cohen 1960)"). Caller decrefs.
