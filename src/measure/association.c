@@ -139,9 +139,11 @@ BtEstimate bt_somers_d(const BtPairs *pairs) {
   return bt_estimate((double)(pairs->concordant - pairs->discordant) / differ, pairs->n, ONE_VALUE);
 }
 
-// Limits of a correlation by Fisher's transformation with this standard error on its scale.
+// Limits of a correlation by Fisher's transformation with this standard error on its scale; at the
+// ends, where there are none, the figure is bare.
 static BtEstimate fisher_limits(double value, double se, gsize n, const char *why_not) {
-  value = CLAMP(value, -1, 1); // against rounding
+  if (fabs(value) > 1 - 1e-12) // but for rounding
+    return bt_estimate(value > 0 ? 1 : -1, n, why_not);
   double half = qnorm(TAIL, 0, 1, FALSE, FALSE) * se, middle = atanh(value);
   return bt_estimate_limits(value, tanh(middle - half), tanh(middle + half), n, why_not);
 }
