@@ -25,6 +25,7 @@ BT_API BT_MUST_USE BtTable *bt_table_read(const char *path, const char *const *c
 BT_API void bt_table_free(BtTable *table); // NULL is allowed
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(BtTable, bt_table_free)
 
+// How many rows there are below the header, and how many columns.
 BT_API gsize bt_table_rows(const BtTable *table);
 BT_API gsize bt_table_columns(const BtTable *table);
 // The name of a column (index below bt_table_columns); borrowed from the table.
