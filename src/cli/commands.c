@@ -61,6 +61,11 @@ const Command cli_commands[] = {
      cli_score},
     {"workbook", "[TRAINEE...]", "Write a progress workbook for each trainee.",
      "Example:\n  benchtally workbook T-001 --out workbooks", cli_workbook},
+    {"review", "SESSION", "Write the trainee's page for one session, for a browser and for print.",
+     "SESSION.html and SESSION.pdf: the outcome, what cost most, the timeline, the order drawn, the\n"
+     "ledger with the second of every entry.\n\n"
+     "Example:\n  benchtally review S-2026-031 --out reviews",
+     cli_review},
     {"verify", "[FILE]", "Check every record of the book against its chain.",
      "FILE is another book, such as a backup.\n\nExample:\n  benchtally verify", cli_verify},
     {"backup", "FILE", "Make a consistent, checked copy of the book, even while recording goes on.",

@@ -224,9 +224,17 @@ static const char *keep(BtFlow *flow, char *words) {
   return words;
 }
 
-static void flow_heading(Work *work, const BtBlock *block, guint number) {
+static double figure_height(const Work *work, const BtFigure *figure) {
+  return figure->height * inner_width(work->flow) / figure->width;
+}
+
+// A heading stays with the figure that follows it; with other blocks by the room it asks for.
+static void flow_heading(Work *work, const BtBlock *block, const BtBlock *next, guint number) {
   work->y += 2 * GAP;
-  if (room(work) < HEADING_ROOM)
+  double wanted = HEADING_ROOM;
+  if (next && next->kind == BT_BLOCK_FIGURE)
+    wanted += figure_height(work, &next->figure);
+  if (room(work) < wanted)
     next_sheet(work);
   const char *id = block->id ? block->id : keep(work->flow, g_strdup_printf("part-%u", number));
   place(work, (BtPiece){.kind = BT_PIECE_HEADING,
@@ -307,7 +315,7 @@ static void flow_table(Work *work, const BtBlock *block) {
 
 static void flow_figure(Work *work, const BtBlock *block) {
   const BtFigure *figure = &block->figure;
-  double height = figure->height * inner_width(work->flow) / figure->width;
+  double height = figure_height(work, figure);
   if (height + HEADING_ROOM / 2 > room(work))
     next_sheet(work);
   place_id(work, figure->id);
@@ -323,10 +331,13 @@ static void flow_figure(Work *work, const BtBlock *block) {
   work->y += height + GAP;
 }
 
-static void flow_block(Work *work, const BtBlock *block, guint number) {
+static void flow_block(Work *work, const BtPage *page, guint number) {
+  const BtBlock *block = g_ptr_array_index(page->blocks, number);
+  const BtBlock *next =
+      number + 1 < page->blocks->len ? g_ptr_array_index(page->blocks, number + 1) : NULL;
   switch (block->kind) {
   case BT_BLOCK_HEADING:
-    flow_heading(work, block, number);
+    flow_heading(work, block, next, number);
     break;
   case BT_BLOCK_TEXT:
     flow_text(work, block);
@@ -360,7 +371,7 @@ BtFlow *bt__flow_new(const BtPage *page, PangoContext *context, BtPaper paper) {
   place_row(&work, &title, 1, NULL, "H1");
   work.y += GAP;
   for (guint i = 0; i < page->blocks->len; i++)
-    flow_block(&work, g_ptr_array_index(page->blocks, i), i);
+    flow_block(&work, page, i);
   return flow;
 }
 
