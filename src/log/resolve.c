@@ -170,41 +170,42 @@ static void resolve_site(Entry *entry) {
 
 // Item ------------------------------------------------------------------------
 
+// The item is the thing at `index` of the n things there are, or is refused (-1).
+static bool take_item(Entry *entry, const char *item, int index, const char *what,
+                      const void *things, int n, gsize size) {
+  entry->event->item = index;
+  if (index < 0)
+    refuse_unknown(entry, BT_FIELD_ITEM, what, item, things, n, size);
+  return index >= 0;
+}
+
 static void resolve_inject(Entry *entry, const char *item) {
   const BtRubric *rubric = entry->rubric;
-  entry->event->item = bt_rubric_find_inject(rubric, item);
-  if (entry->event->item < 0)
-    refuse_unknown(entry, BT_FIELD_ITEM, "inject", item, rubric->injects, rubric->n_injects,
-                   sizeof(BtInject));
+  (void)take_item(entry, item, bt_rubric_find_inject(rubric, item), "inject", rubric->injects,
+                  rubric->n_injects, sizeof(BtInject));
 }
 
 static void resolve_error(Entry *entry, const char *item) {
   const BtRubric *rubric = entry->rubric;
-  entry->event->item = bt_rubric_find_error(rubric, item);
-  if (entry->event->item < 0) {
-    refuse_unknown(entry, BT_FIELD_ITEM, "error", item, rubric->errors, rubric->n_errors,
-                   sizeof(BtErrorKind));
-  } else if (rubric->errors[entry->event->item].has_match) {
+  int index = bt_rubric_find_error(rubric, item);
+  if (take_item(entry, item, index, "error", rubric->errors, rubric->n_errors,
+                sizeof(BtErrorKind)) &&
+      rubric->errors[index].has_match)
     refuse(entry, BT_FIELD_ITEM,
            g_strdup_printf("error %s is found from the work logged, not entered by hand", item),
            g_strdup("log what was done, and leave this entry out"));
-  }
 }
 
 static void resolve_measure_item(Entry *entry, const char *item) {
   const BtRubric *rubric = entry->rubric;
-  entry->event->item = bt_rubric_find_measure(rubric, item);
-  if (entry->event->item < 0)
-    refuse_unknown(entry, BT_FIELD_ITEM, "measure", item, rubric->measures, rubric->n_measures,
-                   sizeof(BtMeasure));
+  (void)take_item(entry, item, bt_rubric_find_measure(rubric, item), "measure", rubric->measures,
+                  rubric->n_measures, sizeof(BtMeasure));
 }
 
 static void resolve_rating_item(Entry *entry, const char *item) {
   const BtRubric *rubric = entry->rubric;
-  entry->event->item = bt_rubric_find_rating(rubric, item);
-  if (entry->event->item < 0)
-    refuse_unknown(entry, BT_FIELD_ITEM, "rating", item, rubric->ratings, rubric->n_ratings,
-                   sizeof(BtRating));
+  (void)take_item(entry, item, bt_rubric_find_rating(rubric, item), "rating", rubric->ratings,
+                  rubric->n_ratings, sizeof(BtRating));
 }
 
 static void refuse_unseen(Entry *entry, const char *item) {

@@ -126,21 +126,6 @@ static const BtKey action_keys[] = {
     {"details", NULL, read_details, 0},
 };
 
-static void check_action_keys(BtReader *reader) {
-  const BtRubric *rubric = reader->rubric;
-  for (int i = 1; i < rubric->n_actions; i++) {
-    for (int j = 0; j < i; j++) {
-      if (!rubric->actions[i].key || rubric->actions[i].key != rubric->actions[j].key)
-        continue;
-      const BtNode *map = bt__at(reader, BT_NAME_ACTION, i);
-      bt__fault(&reader->report, bt__place_of(map->value, "key"), "expected a key of its own",
-                "the key \"%c\" is taken by the action \"%s\"", (char)rubric->actions[i].key,
-                rubric->actions[j].id);
-      break;
-    }
-  }
-}
-
 void bt__read_actions(BtReader *reader, const BtNode *node) {
   if (!node || !bt__is(reader, node, BT_NODE_MAP, "expected actions as \"id: {...}\" pairs")) {
     reader->lost[BT_NAME_ACTION] = true;
@@ -160,5 +145,6 @@ void bt__read_actions(BtReader *reader, const BtNode *node) {
     (void)bt__read_map(reader, key->value, "an action", action_keys, G_N_ELEMENTS(action_keys),
                        action);
   }
-  check_action_keys(reader);
+  bt__check_shortcuts(reader, BT_NAME_ACTION, "action", rubric->actions, rubric->n_actions,
+                      sizeof *rubric->actions, offsetof(BtAction, key));
 }

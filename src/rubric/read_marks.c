@@ -59,26 +59,13 @@ static void check_error(BtReader *reader, int index) {
              "an error with a match is found by itself and cannot be logged by hand");
 }
 
-static void check_error_keys(BtReader *reader) {
-  const BtRubric *rubric = reader->rubric;
-  for (int i = 1; i < rubric->n_errors; i++) {
-    for (int j = 0; j < i; j++) {
-      if (!rubric->errors[i].key || rubric->errors[i].key != rubric->errors[j].key)
-        continue;
-      bt__fault(&reader->report, bt__place_of(bt__at(reader, BT_NAME_ERROR, i), "key"),
-                "expected a key of its own", "the key \"%c\" is taken by the error \"%s\"",
-                (char)rubric->errors[i].key, rubric->errors[j].id);
-      break;
-    }
-  }
-}
-
 void bt__read_errors(BtReader *reader, const BtNode *node) {
   BtRubric *rubric = reader->rubric;
   rubric->errors = bt__read_new_list(reader, node, &errors, &rubric->n_errors);
   for (int i = 0; i < rubric->n_errors; i++)
     check_error(reader, i);
-  check_error_keys(reader);
+  bt__check_shortcuts(reader, BT_NAME_ERROR, "error", reader->rubric->errors,
+                      reader->rubric->n_errors, sizeof(BtErrorKind), offsetof(BtErrorKind, key));
 }
 
 // Measures --------------------------------------------------------------------

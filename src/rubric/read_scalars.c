@@ -166,6 +166,27 @@ void bt__read_shortcut(BtReader *reader, const BtNode *value, void *field) {
     bt__refuse(reader, value, "no shortcut key", expected);
 }
 
+#define SHORTCUTS_MAX 128
+
+void bt__check_shortcuts(BtReader *reader, BtNameKind kind, const char *what, const void *things,
+                         int n, gsize size, gsize key_offset) {
+  const char *taken_by[SHORTCUTS_MAX] = {NULL}; // ids, by the character
+  const char *thing = things;
+  for (int i = 0; i < n; i++, thing += size) {
+    gunichar key = *(const gunichar *)(const void *)(thing + key_offset);
+    if (key == 0)
+      continue;
+    const char **id = &taken_by[key];
+    const BtNode *node = bt__at(reader, kind, i);
+    if (*id)
+      bt__fault(&reader->report, bt__place_of(node->value ? node->value : node, "key"),
+                "expected a key of its own", "the key \"%c\" is taken by the %s \"%s\"", (char)key,
+                what, *id);
+    else
+      *id = *(const char *const *)(const void *)thing;
+  }
+}
+
 void bt__read_unit(BtReader *reader, const BtNode *value, void *field) {
   const char *expected = "expected a short text without spaces, as in \"mm\" or \"ga\"";
   if (!bt__is(reader, value, BT_NODE_TEXT, expected))

@@ -136,6 +136,11 @@ bool bt__read_measured(BtReader *reader, const BtNode *node, const char *unit, g
 bool bt__read_allowed(BtReader *reader, const BtNode *node, const BtDetail *detail,
                       BtAllowed *allowed);
 
+// The n `things`, each of which begins with its id, may not share a shortcut, which each has at
+// `key_offset` (0: none). `what` names one in messages ("action").
+void bt__check_shortcuts(BtReader *reader, BtNameKind kind, const char *what, const void *things,
+                         int n, gsize size, gsize key_offset);
+
 // Sections --------------------------------------------------------------------
 
 void bt__read_sites(BtReader *reader, const BtNode *node);
