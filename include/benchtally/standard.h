@@ -7,7 +7,7 @@
 //
 // Where limits come from resampling they are percentiles of the figure over draws with replacement
 // (Efron and Tibshirani 1993, An Introduction to the Bootstrap, ch. 13), repeatable by their seed.
-// Whole trainees are drawn, with all their scores, within the groups that are compared.
+// Whole trainees are drawn, with all their scores.
 #ifndef BENCHTALLY_STANDARD_H
 #define BENCHTALLY_STANDARD_H
 
@@ -152,8 +152,10 @@ typedef struct {
   // By formula: Welch's (midpoint) and the delta method (logistic); the crossing stands bare. n:
   // scores.
   BtEstimate cut[BT_CONTRASTING_CUTS];
-  BtEstimate resampled[BT_CONTRASTING_CUTS]; // by resampling
-  BtWronglyTold wrong[BT_CONTRASTING_CUTS];  // at each mark that could be estimated
+  // Midpoint and crossing by draws within each group, the even chance by draws from the whole
+  // cohort (it moves with the share of the competent).
+  BtEstimate resampled[BT_CONTRASTING_CUTS];
+  BtWronglyTold wrong[BT_CONTRASTING_CUTS]; // at each mark that could be estimated
   double other_crossing; // where the curves cross a second time; BT_MISSING: they do not
   // No score of one group lies among those of the other: plain logistic regression has no answer,
   // and Firth's (1993, Biometrika 80:27-38), which always has one, stands in. Any mark above

@@ -26,7 +26,7 @@
 #define LEAST_ERROR 1e-13 // asked of the integrals
 #define MOST_ERROR  1e-9  // taken from them
 
-// Effective length ----------------------------------------------------------------------------
+// Effective length ------------------------------------------------------------
 
 BtEstimate bt_effective_length(double mean, double variance, double least, double most,
                                double reliability) {
@@ -53,7 +53,7 @@ static double variance_of(const double *value, gsize n, double mean) {
   return squares / (double)(n - 1);
 }
 
-// True scores ---------------------------------------------------------------------------------
+// True scores -----------------------------------------------------------------
 
 typedef struct {
   double low, high, a, b;
@@ -113,7 +113,7 @@ static bool fit(const double moment[4], double length, Beta *beta, const char **
   return !*why_two || fit_two(moment[0], variance, beta);
 }
 
-// Integrals over the true scores --------------------------------------------------------------
+// Integrals over the true scores ----------------------------------------------
 
 typedef double Share(double pass); // of a true score's chance to pass
 
@@ -175,7 +175,7 @@ static double alike(double pass) {
   return pass * pass + (1 - pass) * (1 - pass);
 }
 
-// All of it -----------------------------------------------------------------------------------
+// All of it -------------------------------------------------------------------
 
 static BtDecision nothing(const char *why_not, gsize n) {
   BtEstimate none = bt_not_estimable(why_not, n);

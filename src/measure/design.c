@@ -17,7 +17,7 @@ typedef struct {
 
 static guint facets_of(Reader *reader);
 
-// Reading -------------------------------------------------------------------------------------
+// Reading ---------------------------------------------------------------------
 
 // Gives 0, so that a reader may return it.
 static guint refuse(Reader *reader, const char *what) {
@@ -115,7 +115,7 @@ static guint facets_of(Reader *reader) {
   }
 }
 
-// What follows from it ------------------------------------------------------------------------
+// What follows from it --------------------------------------------------------
 
 guint bt_design_closure(const BtDesign *design, guint facets) {
   for (int i = 0; i < design->facets; i++) {
@@ -173,7 +173,7 @@ void bt_design_free(BtDesign *design) {
   g_free(design);
 }
 
-// Names ---------------------------------------------------------------------------------------
+// Names -----------------------------------------------------------------------
 
 // Those of the set in which no other one of the set is nested.
 static guint innermost(const BtDesign *design, guint set) {

@@ -25,7 +25,7 @@ static void free_groups(BtGroups *groups, const BtDesign *design) {
   g_free(groups);
 }
 
-// Whether the data can be used ----------------------------------------------------------------
+// Whether the data can be used ------------------------------------------------
 
 static bool same_sizes(const BtGroups *groups) {
   for (gsize g = 1; g < groups->groups; g++) {
@@ -103,7 +103,7 @@ static char *why_not(const BtGStudy *study) {
                          cell);
 }
 
-// Sums of squares -----------------------------------------------------------------------------
+// Sums of squares -------------------------------------------------------------
 
 static double mean_of(const BtScores *scores) {
   double sum = 0, rest = 0;
@@ -153,7 +153,7 @@ static void sum_squares(BtGStudy *study, const BtGroups *groups, const BtScores 
   }
 }
 
-// Conditions ----------------------------------------------------------------------------------
+// Conditions ------------------------------------------------------------------
 
 // The harmonic mean over the objects of how many conditions of the facet each has in a nest.
 static double conditions_of(const BtGStudy *study, const BtGroups *groups, int facet) {
@@ -176,7 +176,7 @@ static double conditions_of(const BtGStudy *study, const BtGroups *groups, int f
   return (double)n / sum;
 }
 
-// All of it -----------------------------------------------------------------------------------
+// All of it -------------------------------------------------------------------
 
 static void keep_used(BtGStudy *study) {
   for (int i = 0; i < study->design->effects; i++) {

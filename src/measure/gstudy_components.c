@@ -22,7 +22,7 @@ double bt__scores_each(const BtGStudy *study, int effect) {
   return (double)study->n / (double)study->effect[effect].groups;
 }
 
-// Complete scores -----------------------------------------------------------------------------
+// Complete scores -------------------------------------------------------------
 
 // Each component as a sum of mean squares, `weight[effect][mean square]`, row by row. From
 // E(MS of a) = sum over b that hold a of pi(b) component(b), pi(b) being how many scores each group
@@ -89,7 +89,7 @@ bool bt__gstudy_complete(BtGStudy *study) {
   return true;
 }
 
-// Incomplete scores ---------------------------------------------------------------------------
+// Incomplete scores -----------------------------------------------------------
 
 // By how much the component of `b` comes into the uncorrected sum of squares of `a`: the sum over
 // groups of both of size squared over the size of the group of `a` (Brennan 2001, eq. 7.3; Searle,

@@ -72,7 +72,7 @@ static Margins margins_of(const BtRatings *table) {
   return margins;
 }
 
-// Alpha ---------------------------------------------------------------------------------------
+// Alpha -----------------------------------------------------------------------
 
 // What the study of persons by items rests on, one item perhaps left out.
 typedef struct {
@@ -188,7 +188,7 @@ static BtEstimate kr21_of(const Margins *margins, gsize complete) {
   return bt_estimate(k / (k - 1) * (1 - mean * (k - mean) / (k * variance)), complete, NO_SPREAD);
 }
 
-// Each item -----------------------------------------------------------------------------------
+// Each item -------------------------------------------------------------------
 
 static BtEstimate difficulty_of(const Margins *margins, gsize i) {
   const Margin *item = &margins->item[i];
@@ -256,7 +256,7 @@ static BtEstimate discrimination_of(const Margins *margins, const double *sums, 
   return yy > least ? correlation(xx, yy, xy, n) : bt_not_estimable(SAME_OTHERS, n);
 }
 
-// All of it -----------------------------------------------------------------------------------
+// All of it -------------------------------------------------------------------
 
 static void count_persons(BtItems *items, const Margins *margins) {
   double inverse = 0;
@@ -287,7 +287,7 @@ BtItems *bt_items(const BtRatings *table) {
   return items;
 }
 
-// Length --------------------------------------------------------------------------------------
+// Length ----------------------------------------------------------------------
 
 #define NO_LENGTH "it needs a reliability above 0 and below 1"
 

@@ -12,6 +12,7 @@
 
 #define NOT_CONNECTED "some judges share no item with the others"
 #define FEW           "fewer than two judges, or fewer than two items"
+#define SPARSE        "the judges rated too few of the same items"
 
 // The ratings of the items and judges that have any.
 typedef struct {
@@ -170,17 +171,20 @@ static void fill_components(BtAngoff *angoff, const BtRatings *ratings) {
     return;
   g_autoptr(BtDesign) design = bt_design_parse("item x judge", NULL);
   g_autoptr(BtGStudy) study = study_of(ratings, design);
-  for (gsize i = 0; i < G_N_ELEMENTS(component) && !study->why_not; i++)
-    *component[i] = study->effect[i].component;
+  for (gsize i = 0; i < G_N_ELEMENTS(component); i++)
+    *component[i] =
+        study->why_not ? bt_not_estimable(SPARSE, angoff->judges) : study->effect[i].component;
 }
 
 static double at_least_0(const BtEstimate *component) {
-  return component->why_not ? NAN : MAX(component->value, 0);
+  return MAX(component->value, 0);
 }
 
 // Judges and items both drawn: the variance of a mean weighted by shares of the points. With equal
 // shares it is Brennan and Lockwood's (1980).
 static BtEstimate with_items_drawn(const BtAngoff *angoff, const Table *table) {
+  if (angoff->judge_variance.why_not) // then so are the others
+    return bt_not_estimable(angoff->judge_variance.why_not, angoff->judges);
   double squares = 0, judges = (double)angoff->judges;
   for (gsize i = 0; i < table->items; i++)
     squares += table->share[i] * table->share[i];

@@ -90,7 +90,8 @@ static double even_chance(const BtLogistic *fit) {
   return fit->converged && fit->slope > 0 ? -fit->intercept / fit->slope : BT_MISSING;
 }
 
-static void draw_marks(const double *weight, double *mark, gpointer user_data) {
+// Midpoint and crossing, from draws within the groups.
+static void draw_between_groups(const double *weight, double *mark, gpointer user_data) {
   Groups groups = *(const Groups *)user_data;
   groups.weight = weight;
   BtMoments low = group_moments(&groups, false), high = group_moments(&groups, true);
@@ -98,8 +99,16 @@ static void draw_marks(const double *weight, double *mark, gpointer user_data) {
   double other = 0;
   mark[BT_CUT_MIDPOINT] = apart ? (low.mean + high.mean) / 2 : BT_MISSING;
   mark[BT_CUT_CROSSING] = apart && spread ? crossing(&low, &high, &other) : BT_MISSING;
-  BtLogistic fit = apart ? logistic_of(&groups) : (BtLogistic){0};
-  mark[BT_CUT_LOGISTIC] = even_chance(&fit);
+}
+
+// The even chance hangs on how many of the cohort are competent, so the whole cohort is drawn from:
+// within groups, that share would stand still, and the limits would be too narrow.
+static void draw_even_chance(const double *weight, double *mark, gpointer user_data) {
+  Groups groups = *(const Groups *)user_data;
+  groups.weight = weight;
+  BtMoments low = group_moments(&groups, false), high = group_moments(&groups, true);
+  BtLogistic fit = low.mean < high.mean ? logistic_of(&groups) : (BtLogistic){0};
+  *mark = even_chance(&fit);
 }
 
 // By formula ------------------------------------------------------------------
@@ -199,29 +208,40 @@ static void find_fewest_wrong(BtContrasting *result, const Groups *groups) {
     result->fewest_wrong = 0;
 }
 
+static void resample(BtContrasting *result, Groups *groups, const gsize *trainee,
+                     BtResampling resampling) {
+  for (int c = 0; c < BT_CONTRASTING_CUTS; c++) {
+    result->resampled[c] = result->cut[c];
+    result->resampled[c].has_se = result->resampled[c].has_limits = false;
+  }
+  if (result->cut[BT_CUT_MIDPOINT].why_not) // then there is none at all
+    return;
+  g_autofree gsize *stratum = g_new(gsize, groups->n + 1);
+  for (gsize i = 0; i < groups->n; i++)
+    stratum[i] = groups->competent[i];
+  BtDrawing within_groups = {groups->n, trainee, stratum}, cohort = {groups->n, trainee, NULL};
+  bt__resample(&within_groups, resampling, draw_between_groups, groups, result->resampled,
+               BT_CUT_LOGISTIC);
+  bt__resample(&cohort, resampling, draw_even_chance, groups, &result->resampled[BT_CUT_LOGISTIC],
+               1);
+}
+
 BtContrasting bt_contrasting(const BtCohortScores *scores, const bool *competent,
                              BtResampling resampling) {
   gsize n = scores->n;
   g_autofree double *weight = g_new(double, n + 1), *part = g_new(double, n + 1);
-  g_autofree gsize *stratum = g_new(gsize, n + 1);
-  for (gsize i = 0; i < n; i++) {
+  for (gsize i = 0; i < n; i++)
     weight[i] = 1;
-    stratum[i] = competent[i];
-  }
   Groups groups = {scores->score, weight, competent, n, part};
   BtMoments low = group_moments(&groups, false), high = group_moments(&groups, true);
   BtContrasting result = {.not_competent = {(gsize)low.weight, low.mean, low.sd},
                           .competent = {(gsize)high.weight, high.mean, high.sd}};
   find_cuts(&result, &groups, &low, &high);
   for (int c = 0; c < BT_CONTRASTING_CUTS; c++) {
-    result.resampled[c] = result.cut[c];
-    result.resampled[c].has_se = result.resampled[c].has_limits = false;
     if (!result.cut[c].why_not)
       result.wrong[c] = wrongly_told(&groups, &low, &high, result.cut[c].value);
   }
   find_fewest_wrong(&result, &groups);
-  BtDrawing drawing = {n, scores->trainee, stratum};
-  if (!result.cut[BT_CUT_MIDPOINT].why_not)
-    bt__resample(&drawing, resampling, draw_marks, &groups, result.resampled, BT_CONTRASTING_CUTS);
+  resample(&result, &groups, scores->trainee, resampling);
   return result;
 }
