@@ -108,6 +108,7 @@ int cli_strike(Cli *cli, int argc, char **argv);
 int cli_amend(Cli *cli, int argc, char **argv);
 int cli_decide(Cli *cli, int argc, char **argv);
 int cli_score(Cli *cli, int argc, char **argv);
+int cli_reliability(Cli *cli, int argc, char **argv);
 int cli_workbook(Cli *cli, int argc, char **argv);
 int cli_review(Cli *cli, int argc, char **argv);
 int cli_verify(Cli *cli, int argc, char **argv);

@@ -62,10 +62,21 @@ const Command cli_commands[] = {
     {"workbook", "[TRAINEE...]", "Write a progress workbook for each trainee.",
      "Example:\n  benchtally workbook T-001 --out workbooks", cli_workbook},
     {"review", "SESSION", "Write the trainee's page for one session, for a browser and for print.",
-     "SESSION.html and SESSION.pdf: the outcome, what cost most, the timeline, the order drawn, the\n"
+     "SESSION.html and SESSION.pdf: the outcome, what cost most, the timeline, the order drawn, "
+     "the\n"
      "ledger with the second of every entry.\n\n"
      "Example:\n  benchtally review S-2026-031 --out reviews",
      cli_review},
+    {"reliability", "",
+     "Say how sure the scores are, and how many assessors and sessions it takes.",
+     "From the book: how checkpoints hang together, how much of a score is the trainee, the "
+     "assessor,\nthe day; what other numbers of assessors and sessions would reach; who stands so "
+     "near the pass\nmark that another session might decide otherwise.\n"
+     "From a table: one score a row in the column \"score\"; the design names the other columns, "
+     "the\none that is measured first; \"x\" is crossing, \":\" nesting.\n\n"
+     "Examples:\n  benchtally reliability --rubric forearm-two-bones\n"
+     "  benchtally reliability --table scores.csv --design \"trainee x (assessor:task)\" --cut 70",
+     cli_reliability},
     {"verify", "[FILE]", "Check every record of the book against its chain.",
      "FILE is another book, such as a backup.\n\nExample:\n  benchtally verify", cli_verify},
     {"backup", "FILE", "Make a consistent, checked copy of the book, even while recording goes on.",
