@@ -188,7 +188,8 @@ static void keep_used(BtGStudy *study) {
   }
 }
 
-static void estimate(BtGStudy *study, const BtGroups *groups, const BtScores *scores) {
+static void estimate(BtGStudy *study, const BtGroups *groups, const BtScores *scores,
+                     BtComponentMethod method) {
   sum_squares(study, groups, scores);
   if ((study->why_not = why_not(study)))
     return;
@@ -198,6 +199,8 @@ static void estimate(BtGStudy *study, const BtGroups *groups, const BtScores *sc
   bool solved = study->complete ? bt__gstudy_complete(study) : bt__gstudy_henderson(study, groups);
   if (!solved)
     study->why_not = confounded(study);
+  else if (method == BT_BY_REML)
+    study->why_not = g_strdup(bt__gstudy_reml(study, scores, groups));
 }
 
 BtGStudy *bt_gstudy(const BtDesign *design, const BtScores *scores, BtComponentMethod method) {
@@ -211,10 +214,9 @@ BtGStudy *bt_gstudy(const BtDesign *design, const BtScores *scores, BtComponentM
     BtGroups *groups = all_groups(design, scores);
     for (int i = 0; i < design->effects; i++)
       study->effect[i].groups = groups[i].groups;
-    estimate(study, groups, scores);
+    estimate(study, groups, scores, method);
     free_groups(groups, design);
   }
-  (void)method;
   keep_used(study);
   return study;
 }

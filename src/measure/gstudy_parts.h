@@ -25,6 +25,10 @@ bool bt__gstudy_complete(BtGStudy *study);
 // those of every effect. False: the equations have no solution.
 bool bt__gstudy_henderson(BtGStudy *study, const BtGroups *groups);
 
+// The same by restricted likelihood: every effect but the last a random start of its groups, the
+// last one what is left. NULL: estimated; else why not, static.
+const char *bt__gstudy_reml(BtGStudy *study, const BtScores *scores, const BtGroups *groups);
+
 // The number of scores in each group of an effect of complete scores.
 double bt__scores_each(const BtGStudy *study, int effect);
 // The place of an effect in the design's list.
