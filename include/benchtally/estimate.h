@@ -34,6 +34,9 @@ BT_API BtEstimate bt_estimate(double value, gsize n, const char *why_not);
 // With its standard error and the normal interval around it; a standard error that is not finite or
 // below 0 leaves the figure bare.
 BT_API BtEstimate bt_estimate_se(double value, double se, gsize n, const char *why_not);
+// The same with the interval of Student's t on `df` degrees of freedom; bare where df is not above
+// 0.
+BT_API BtEstimate bt_estimate_t(double value, double se, double df, gsize n, const char *why_not);
 // With limits, which may lie askew; limits that are not finite leave the figure bare.
 BT_API BtEstimate bt_estimate_limits(double value, double low, double high, gsize n,
                                      const char *why_not);

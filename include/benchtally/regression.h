@@ -25,11 +25,10 @@ typedef struct {
   double p;           // chance of such an f without any effect; f and p are 0 where there is none
 } BtRegression;
 
-// Fits y = X b + e by least squares: Householder QR with one step of iterative refinement in long
-// double (Bjorck 1967), columns scaled to length 1. `x` is rows x columns, row by row; `constant`
-// tells that x holds a column of ones (or that its columns add up to one). Not estimable: fewer
-// rows than columns, columns that cannot be told apart. Never NULL; caller frees with
-// bt_regression_free.
+// Fits y = X b + e by least squares: Householder QR, refined with residuals in long double
+// (Bjorck 1967) as long as that helps. `x` is rows x columns, row by row; `constant` tells that
+// some sum of its columns is one throughout. Not estimable: no rows, fewer rows than columns,
+// columns that cannot be told apart. Never NULL; caller frees with bt_regression_free.
 BT_API BT_MUST_USE BtRegression *bt_regression(const double *y, const double *x, gsize rows,
                                                gsize columns, bool constant);
 BT_API void bt_regression_free(BtRegression *fit); // NULL is allowed
