@@ -29,6 +29,7 @@ typedef struct {
   double concordance; // 0..1; BT_MISSING without pairs
   int displaced;
   BtOutcome outcome;
+  bool total_decides; // pass, or not yet for nothing but a total below the mark
   BtObservation *observation; // with its events, when they were asked for; else NULL
 } BtStudyRow;
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // Borderline regression and the borderline group.
+#include <benchtally/regression.h>
 #include <benchtally/standard.h>
 
 #include <stdlib.h>
@@ -14,12 +15,13 @@
 #include "measure/numerics.h"
 #include "measure/standard_resample.h"
 
-#define FEW          "fewer than three trainees were rated and scored"
-#define ONE_RATING   "all global ratings are the same"
-#define NOT_RISING   "better ratings did not go with higher scores"
-#define NO_SUCH_LINE "the line could not be drawn"
-#define NONE_THERE   "nobody was rated borderline"
-#define TAIL         ((1 - BT_LEVEL) / 2)
+#define FEW           "fewer than three trainees were rated and scored"
+#define ONE_RATING    "all global ratings are the same"
+#define NOT_RISING    "better ratings did not go with higher scores"
+#define NO_SUCH_LINE  "the line could not be drawn"
+#define NONE_THERE    "nobody was rated borderline"
+#define LEAST_SCATTER 1e-9 // percent; less is rounding
+#define TAIL          ((1 - BT_LEVEL) / 2)
 
 typedef struct {
   const double *rating, *score;
@@ -46,24 +48,28 @@ static const char *why_no_line(const Rated *rated) {
   return least < most ? NULL : ONE_RATING;
 }
 
+// A figure without its error: all scores on the line hold no word on it.
+static BtEstimate bare(const BtEstimate *estimate) {
+  return bt_estimate(estimate->value, estimate->n, NO_SUCH_LINE);
+}
+
 static void fit_line(BtBorderline *result, const Rated *rated) {
-  double cov00, cov01, cov11, squares, cut, cut_se, slope;
-  gsize n = rated->n;
-  int status = gsl_fit_linear(rated->rating, 1, rated->score, 1, n, &result->intercept, &slope,
-                              &cov00, &cov01, &cov11, &squares);
-  if (status == 0)
-    status = gsl_fit_linear_est(rated->borderline, result->intercept, slope, cov00, cov01, cov11,
-                                &cut, &cut_se);
-  if (status != 0) {
-    result->slope = result->cut = bt_not_estimable(NO_SUCH_LINE, n);
+  g_autoptr(BtRegression) fit = bt_regression_line(rated->score, rated->rating, rated->n);
+  if (fit->why_not) {
+    result->slope = result->cut = bt_not_estimable(fit->why_not, rated->n);
     return;
   }
-  double df = (double)n - 2, all = gsl_stats_tss(rated->score, 1, n);
-  result->rmse = sqrt(squares / df);
-  result->r_squared = all > 0 ? 1 - squares / all : 0;
-  result->slope = bt__estimate_cut(slope, sqrt(cov11), df, -INFINITY, INFINITY, n, NO_SUCH_LINE);
-  result->cut = slope > 0 ? bt__estimate_cut(cut, cut_se, df, -INFINITY, INFINITY, n, NO_SUCH_LINE)
-                          : bt_not_estimable(NOT_RISING, n);
+  const double at[] = {1, rated->borderline};
+  BtEstimate cut = bt_regression_at(fit, at);
+  bool scatter = fit->residual_sd > LEAST_SCATTER;
+  result->intercept = fit->b[0].value;
+  result->r_squared = fit->r_squared;
+  result->rmse = fit->residual_sd;
+  result->slope = scatter ? fit->b[1] : bare(&fit->b[1]);
+  if (fit->b[1].value > 0)
+    result->cut = scatter ? cut : bare(&cut);
+  else
+    result->cut = bt_not_estimable(NOT_RISING, rated->n);
 }
 
 static bool is_beyond(const Rated *rated) {

@@ -120,6 +120,14 @@ static void fill_errors(BtStudyRow *row, const BtLedger *ledger) {
   }
 }
 
+// Whether another pass mark may decide otherwise.
+static bool total_decides(const BtLedger *ledger) {
+  bool only_total = ledger->outcome != BT_UNDECIDED;
+  for (guint i = 0; i < ledger->reasons->len; i++)
+    only_total &= g_array_index(ledger->reasons, BtReason, i).code == BT_REASON_BELOW_PASS;
+  return only_total;
+}
+
 static void fill_row(BtStudyRow *row, const BtRubric *rubric, const BtLedger *ledger) {
   fill_steps(row, rubric, ledger);
   fill_values(row->rating, ledger->rating);
@@ -136,6 +144,7 @@ static void fill_row(BtStudyRow *row, const BtRubric *rubric, const BtLedger *le
                          : BT_MISSING;
   row->displaced = (int)ledger->displaced->len;
   row->outcome = ledger->outcome;
+  row->total_decides = total_decides(ledger);
 }
 
 // All rows ------------------------------------------------------------------------------------
