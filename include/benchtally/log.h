@@ -64,11 +64,11 @@ typedef struct {
 
 // Reads a file of tidy CSV or JSON Lines (known by its first character: '{' is JSON Lines),
 // streaming; the memory used does not grow with the file beyond one record per observation and,
-// where events bring ids, 48 bytes an id. Faults and warnings are appended to `faults` (a
-// BtFaultList's worth; then a last one says how many more there were). The sink is handed what is sound
-// even after a fault, so what it got is to be kept only when the answer is true. True when the file
-// has no fault that is no warning. A false without `error` set means faults; with it (FILE, or what
-// a sink function set) the reading stopped.
+// where events bring ids, 48 bytes an id. Faults and warnings are appended to `faults` (as
+// many as a BtFaultList keeps; then a last one says how many more there were). The sink is handed
+// what is sound even after a fault, so what it got is to be kept only when the answer is true. True
+// when the file has no fault that is no warning. A false without `error` set means faults; with it
+// (FILE, or what a sink function set) the reading stopped.
 BT_API BT_MUST_USE bool bt_log_read_file(const char *path, const BtLogSink *sink, GPtrArray *faults,
                                          GError **error);
 
