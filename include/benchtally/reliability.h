@@ -11,7 +11,7 @@
 
 G_BEGIN_DECLS
 
-// Items ---------------------------------------------------------------------------------------
+// Items -----------------------------------------------------------------------
 
 typedef struct {
   // The mean of what was given: for shares of a checkpoint done (0..1) how easy it is. Limits are
@@ -49,7 +49,7 @@ BT_API BtEstimate bt_alpha_of_variances(gsize items, double item_variances, doub
 BT_API BtEstimate bt_spearman_brown(double reliability, double factor);
 BT_API BtEstimate bt_spearman_brown_factor(double reliability, double target);
 
-// Designs -------------------------------------------------------------------------------------
+// Designs ---------------------------------------------------------------------
 
 #define BT_FACETS_MOST  6
 #define BT_EFFECTS_MOST ((1 << BT_FACETS_MOST) - 1)
@@ -78,7 +78,7 @@ BT_API char *bt_design_name(const BtDesign *design, guint effect);
 // The least effect that holds these facets.
 BT_API guint bt_design_closure(const BtDesign *design, guint facets);
 
-// Generalizability study ----------------------------------------------------------------------
+// Generalizability study ------------------------------------------------------
 
 // One score a place, with its level of each facet (numbers from 0, the order of the design's
 // facets). Levels of a nested facet may be numbered anew in each nest. Plain data: whoever made it
@@ -128,7 +128,7 @@ BT_API BT_MUST_USE BtGStudy *bt_gstudy(const BtDesign *design, const BtScores *s
 BT_API void bt_gstudy_free(BtGStudy *study); // NULL is allowed
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(BtGStudy, bt_gstudy_free)
 
-// Decision study ------------------------------------------------------------------------------
+// Decision study --------------------------------------------------------------
 
 // A way to measure: how many conditions of each facet (within its nest; the object's is how many
 // are measured, for the error of the mean), and which facets are fixed: these very conditions are
@@ -171,7 +171,7 @@ typedef struct {
 BT_API BtReach bt_dstudy_reach(const BtGStudy *study, const BtPlan *plan, int facet, bool ranking,
                                double target);
 
-// Pass decisions ------------------------------------------------------------------------------
+// Pass decisions --------------------------------------------------------------
 
 typedef struct {
   BtEstimate consistency;   // share of persons decided alike by two such assessments

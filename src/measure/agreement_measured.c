@@ -9,7 +9,7 @@
 #include <Rmath.h>
 
 #define TAIL        ((1 - BT_LEVEL) / 2)
-#define TOO_FEW_ICC "fewer than two subjects were rated by the same two assessors or more"
+#define TOO_FEW_ICC "fewer than two subjects were rated by all"
 #define NO_VARIANCE "neither subjects nor assessors differ"
 
 // Intraclass correlations ------------------------------------------------------

@@ -10,7 +10,7 @@
 
 #define OUT_OF_RANGE "it needs a reliability from 0 to 1"
 #define ONE_SIDE     "everyone stands on the same side of the pass mark"
-#define POINTS       200 // of Gauss-Legendre; twelve digits and more over |z| <= 8
+#define POINTS       256 // of Gauss-Legendre, a number whose table GSL holds to the last digit
 
 // P(X < h, Y < k) for standard normal X, Y with this correlation: the product of the two less
 // than that, and what Plackett's (1954) identity adds.

@@ -46,7 +46,7 @@ static const char *why_no_solution(BtMixedEngine *engine) {
     return "the means to estimate cannot be told apart";
   set_factors(engine, NO_SHRINKING);
   if (!bt__mixed_solve(engine) || engine->residual_ss <= NO_RESIDUAL * engine->total_ss)
-    return "the groups tell every value: no residual is left";
+    return "the values leave nothing to chance: there is no error to measure against";
   return bt__mixed_search(engine) ? NULL : "the likelihood has no maximum that could be found";
 }
 

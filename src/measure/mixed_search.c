@@ -239,8 +239,11 @@ static int gradient_at(const gsl_vector *x, void *data, gsl_vector *f) {
   return GSL_SUCCESS;
 }
 
-// A block with correlation of -1 or 1 has its optimum on an edge that the gradient does not tell.
+// A block with correlation of -1 or 1 has its optimum on an edge that the gradient does not tell,
+// and the gradient above is that of the restricted likelihood.
 static bool has_root(const Search *search) {
+  if (search->engine->method != BT_MIXED_REML)
+    return false;
   for (gsize i = 0; i + 1 < search->n; i++) {
     const Entry *crossed = &search->entry[i], *slope = &search->entry[i + 1];
     if (!on_diagonal(crossed) && !crossed->held && slope->held)

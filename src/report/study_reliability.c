@@ -12,7 +12,7 @@
 #define NO_RELIABILITY "no reliability could be estimated"
 #define UNRELIABLE     "the scores do not tell trainees apart"
 
-// Which observations count --------------------------------------------------------------------
+// Which observations count ----------------------------------------------------
 
 static bool counts(const BtStudyRow *row) {
   return row->row->mode != BT_MODE_SELF && !bt_is_missing(row->total_percent);
@@ -89,7 +89,7 @@ static void count(BtStudyReliability *found, const BtStudy *study, const GPtrArr
   found->assessors = g_hash_table_size(assessors);
 }
 
-// Items ---------------------------------------------------------------------------------------
+// Items -----------------------------------------------------------------------
 
 static BtItems *items_of(const BtStudy *study, const GPtrArray *latest) {
   gsize n = (gsize)study->rubric->n_checkpoints;
@@ -102,7 +102,7 @@ static BtItems *items_of(const BtStudy *study, const GPtrArray *latest) {
   return bt_items(&table);
 }
 
-// The generalizability study ------------------------------------------------------------------
+// The generalizability study --------------------------------------------------
 
 // Levels in order of first appearance.
 static gsize *levels_of(const GPtrArray *rows, const char *facet) {
@@ -216,7 +216,7 @@ BtPlan bt_study_plan(const BtStudyReliability *reliability, double sessions, dou
   return plan;
 }
 
-// How firm decisions are ----------------------------------------------------------------------
+// How firm decisions are ------------------------------------------------------
 
 static void describe_latest(BtStudyReliability *found, const GPtrArray *latest) {
   double mean = 0, squares = 0;
@@ -290,7 +290,7 @@ static void find_doubtful(BtStudyReliability *found, const GPtrArray *latest) {
   g_array_sort(found->doubtful, by_nearness);
 }
 
-// All of it -----------------------------------------------------------------------------------
+// All of it -------------------------------------------------------------------
 
 BtStudyReliability *bt_study_reliability(const BtStudy *study, double cut_percent,
                                          BtComponentMethod method) {

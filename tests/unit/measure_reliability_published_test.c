@@ -97,7 +97,7 @@ static void check_plan(json_t *example, const BtDStudy *reached, const char *at)
   published_check_estimate(example, decision, &reached->decision);
 }
 
-// Items ---------------------------------------------------------------------------------------
+// Items -----------------------------------------------------------------------
 
 static void alpha_of_summary_figures(void **state) {
   (void)state;
@@ -176,7 +176,7 @@ static void lengths_of_spearman_and_brown(void **state) {
   published_check_estimate(example, "length_for_.80_from_.50", &factor);
 }
 
-// Generalizability ----------------------------------------------------------------------------
+// Generalizability ------------------------------------------------------------
 
 static void persons_by_items(void **state) {
   (void)state;
@@ -303,7 +303,7 @@ static void categories_with_unequal_numbers_of_items(void **state) {
   published_check(example, "Tmu", study->uncorrected_mean);
 }
 
-// Pass decisions ------------------------------------------------------------------------------
+// Pass decisions --------------------------------------------------------------
 
 static void agreement_and_kappa_by_the_normal_table(void **state) {
   (void)state;
