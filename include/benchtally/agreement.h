@@ -212,7 +212,8 @@ typedef struct {
   BtEstimate ac1;    // Gwet's
 } BtAgreement;
 
-// `categories` and `cluster` as for bt_many_raters; `prevalent` is the category whose share is told
+// From one subject there is a share agreed and no more. `categories` and `cluster` as for
+// bt_many_raters; `prevalent` is the category whose share is told
 // as prevalence.
 BT_API BtAgreement bt_agreement(const BtRatings *ratings, gsize categories, double prevalent,
                                 const gsize *cluster);

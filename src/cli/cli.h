@@ -111,6 +111,7 @@ int cli_score(Cli *cli, int argc, char **argv);
 int cli_reliability(Cli *cli, int argc, char **argv);
 int cli_workbook(Cli *cli, int argc, char **argv);
 int cli_review(Cli *cli, int argc, char **argv);
+int cli_agreement(Cli *cli, int argc, char **argv);
 int cli_verify(Cli *cli, int argc, char **argv);
 int cli_backup(Cli *cli, int argc, char **argv);
 

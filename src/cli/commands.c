@@ -77,6 +77,13 @@ const Command cli_commands[] = {
      "Examples:\n  benchtally reliability --rubric forearm-two-bones\n"
      "  benchtally reliability --table scores.csv --design \"trainee x (assessor:task)\" --cut 70",
      cli_reliability},
+    {"agreement", "", "Whether assessors of the same sessions agree, and where they do not.",
+     "Over the sessions of a rubric that two or more observed; of one session with its times; or on\n"
+     "a table of ratings with the columns subject, rater, rating and perhaps item.\n\n"
+     "Examples:\n  benchtally agreement --rubric ankle-lag-plate\n"
+     "  benchtally agreement --session larkfield-08 --tolerance 10s\n"
+     "  benchtally agreement --table ratings.csv --scale ordinal --weights quadratic",
+     cli_agreement},
     {"verify", "[FILE]", "Check every record of the book against its chain.",
      "FILE is another book, such as a backup.\n\nExample:\n  benchtally verify", cli_verify},
     {"backup", "FILE", "Make a consistent, checked copy of the book, even while recording goes on.",

@@ -52,6 +52,10 @@ BtAgreement bt_agreement(const BtRatings *ratings, gsize categories, double prev
                          ? bt_proportion_wilson(agreement.same, agreement.pairs)
                          : many.agreed;
   agreement.is_cohen = agreement.raters == 2 && !cluster;
+  if (agreement.paired == 1) { // one subject holds no word on chance
+    agreement.kappa = agreement.ac1 = bt_not_estimable("two assessors rated one subject only", 1);
+    return agreement;
+  }
   agreement.kappa = agreement.is_cohen ? cohen(ratings, rates) : many.fleiss;
   agreement.ac1 = many.ac1;
   return agreement;

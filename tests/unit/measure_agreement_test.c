@@ -270,6 +270,17 @@ static void raters_differ_and_subjects_do_not(void **state) {
   assert_string_equal(icc.form[BT_ICC_3].why_not, "neither subjects nor assessors differ");
 }
 
+static void one_subject_has_a_share_and_no_more(void **state) {
+  (void)state;
+  double cell[] = {1, 0, 1, MISSING};
+  BtRatings ratings = {2, 2, cell};
+  BtAgreement agreement = bt_agreement(&ratings, 2, 1, NULL);
+  near_to(agreement.agreed.value, 0);
+  assert_int_equal(agreement.agreed.n, 1);
+  assert_non_null(agreement.kappa.why_not);
+  assert_non_null(agreement.ac1.why_not);
+}
+
 static void incomplete_subjects_are_counted_out(void **state) {
   (void)state;
   double cell[] = {9, 2, 5, 8, 6, 1, 3, 2, 8, 4, MISSING, 8, 7, 1, 2, 6, 10, 5, 6, 9};
@@ -359,7 +370,7 @@ static void a_ratio_below_zero_is_none(void **state) {
 
 static void the_paradox_is_named_by_its_parts(void **state) {
   (void)state;
-  // First rater yes 70 of 100, second yes 60; both no 5... worked by hand.
+  // Both no 5, both yes 35 of 100; the first says yes 70 times, the second 60.
   BtTwoByTwo of = bt_two_by_two((const double[]){5, 25, 35, 35});
   near_to(of.prevalence, 0.30);
   near_to(of.bias, 0.10);
@@ -404,6 +415,7 @@ int main(void) {
       cmocka_unit_test(agreement_without_exception),
       cmocka_unit_test(a_correlation_below_zero),
       cmocka_unit_test(raters_differ_and_subjects_do_not),
+      cmocka_unit_test(one_subject_has_a_share_and_no_more),
       cmocka_unit_test(incomplete_subjects_are_counted_out),
       cmocka_unit_test(two_who_share_are_two),
       cmocka_unit_test(twelve_assessors_and_one_more_category),
