@@ -38,7 +38,7 @@ struct BtMixedEngine {
   gsl_matrix *r;   // of x = Q R; NULL without columns
   double *y;       // its projection on x taken off ...
   double *start;   // ... which is Q times this
-  double total_ss; // of y
+  double total_ss; // of y, about its mean
 
   cs_dl *design, *gram; // W, W'W
   double *moment;       // W'y

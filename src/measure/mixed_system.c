@@ -4,6 +4,7 @@
 #include "measure/mixed_parts.h"
 
 #include "measure/numerics.h"
+#include "measure/spread.h"
 
 #include <gsl/gsl_blas.h>
 #include <gsl/gsl_linalg.h>
@@ -149,8 +150,7 @@ BtMixedEngine *bt__mixed_engine(const BtMixedData *data, BtMixedMethod method,
     }
     project(engine, &view.matrix);
   }
-  for (gsize i = 0; i < data->rows; i++)
-    engine->total_ss += engine->y[i] * engine->y[i];
+  engine->total_ss = bt__spread(engine->y, data->rows).sum_of_squares;
   enter_design(engine, data, x);
   lay_system(engine);
   return engine;

@@ -10,7 +10,7 @@
 
 #include <cmocka.h>
 
-#include "measure/moments.h"
+#include "measure/spread.h"
 #include "support/nist.h"
 
 static double *values(json_t *example, gsize *n) {
@@ -31,10 +31,10 @@ static void check(json_t *family, const char *id, double mean, double sd, double
   json_t *example = published_example(family, id);
   gsize n;
   g_autofree double *value = values(example, &n);
-  BtMoments moments = bt__moments(value, n);
+  BtSpread spread = bt__spread(value, n);
   double of_mean = NIST_MOST, of_sd = NIST_MOST, of_autocorrelation = NIST_MOST;
-  nist_look(example, "mean", moments.mean, &of_mean);
-  nist_look(example, "sd", moments.sd, &of_sd);
+  nist_look(example, "mean", spread.mean, &of_mean);
+  nist_look(example, "sd", spread.sd, &of_sd);
   nist_look(example, "lag1_autocorrelation", bt__autocorrelation(value, n), &of_autocorrelation);
   nist_ask(example, "mean", of_mean, mean);
   nist_ask(example, "standard deviation", of_sd, sd);
@@ -57,12 +57,12 @@ static void moments_reach_the_certified_digits(void **state) {
 static void few_values_have_no_spread(void **state) {
   (void)state;
   double one = 7;
-  BtMoments none = bt__moments(NULL, 0), single = bt__moments(&one, 1);
+  BtSpread none = bt__spread(NULL, 0), single = bt__spread(&one, 1);
   assert_int_equal(none.n, 0);
   assert_true(none.mean == 0 && none.sd == 0);
   assert_true(single.mean == 7 && single.sd == 0 && single.variance == 0);
   double same[] = {4, 4, 4};
-  assert_true(bt__moments(same, 3).sum_of_squares == 0);
+  assert_true(bt__spread(same, 3).sum_of_squares == 0);
   assert_true(bt__autocorrelation(same, 3) == 0);
   assert_true(bt__autocorrelation(&one, 1) == 0);
 }

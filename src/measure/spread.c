@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "measure/moments.h"
+#include "measure/spread.h"
 
 #include <math.h>
 
@@ -24,19 +24,19 @@ static long double squares_about(const double *value, gsize n, long double mean)
   return squares - left * left / (long double)n;
 }
 
-BtMoments bt__moments(const double *value, gsize n) {
-  BtMoments moments = {.n = n};
+BtSpread bt__spread(const double *value, gsize n) {
+  BtSpread spread = {.n = n};
   if (n == 0)
-    return moments;
+    return spread;
   long double mean = mean_of(value, n);
   long double squares = squares_about(value, n, mean);
-  moments.mean = (double)mean;
-  moments.sum_of_squares = (double)squares;
+  spread.mean = (double)mean;
+  spread.sum_of_squares = (double)squares;
   if (n > 1) {
-    moments.variance = (double)(squares / (long double)(n - 1));
-    moments.sd = (double)sqrtl(squares / (long double)(n - 1));
+    spread.variance = (double)(squares / (long double)(n - 1));
+    spread.sd = (double)sqrtl(squares / (long double)(n - 1));
   }
-  return moments;
+  return spread;
 }
 
 double bt__autocorrelation(const double *value, gsize n) {

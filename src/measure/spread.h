@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#ifndef BENCHTALLY_MEASURE_MOMENTS_H
-#define BENCHTALLY_MEASURE_MOMENTS_H
+#ifndef BENCHTALLY_MEASURE_SPREAD_H
+#define BENCHTALLY_MEASURE_SPREAD_H
 
 #include <glib.h>
 
@@ -12,8 +12,8 @@ typedef struct {
   double sum_of_squares; // about the mean
   double variance;       // of a sample (n - 1); 0 of fewer than two
   double sd;
-} BtMoments;
-BtMoments bt__moments(const double *value, gsize n);
+} BtSpread;
+BtSpread bt__spread(const double *value, gsize n);
 
 // How a value goes with the one before it: the sum of products of neighbours about the mean over
 // the sum of squares (Box and Jenkins 1976, section 2.1.5). 0 where nothing varies.
