@@ -130,13 +130,15 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(BtGStudy, bt_gstudy_free)
 
 // Decision study --------------------------------------------------------------
 
-// A way to measure: how many conditions of each facet (within its nest; the object's is how many
-// are measured, for the error of the mean), and which facets are fixed: these very conditions are
-// all that is meant. `design`, NULL for the study's own, may nest what the study crossed.
+// A way to measure. `design`, NULL for the study's own, may nest what the study crossed.
 typedef struct {
   const BtDesign *design;
+  // Of each facet, within its nest; the object's is how many are measured, for the error of the
+  // mean.
   double conditions[BT_FACETS_MOST];
-  guint fixed;
+  guint fixed; // facets whose very conditions are all that is meant
+  guint same;  // facets at whose same conditions all objects are compared, as first sessions with
+               // first ones: what such a condition adds for all is no error
 } BtPlan;
 
 // The plan that the scores themselves came from, everything random.

@@ -56,7 +56,8 @@ BT_API void bt_study_reliability_free(BtStudyReliability *reliability); // NULL 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(BtStudyReliability, bt_study_reliability_free)
 
 // The plan of so many sessions, each seen by so many assessors, under the study's design; a number
-// whose facet the design has not is not looked at. Needs a gstudy.
+// whose facet the design has not is not looked at. What all trainees gain from one attempt to the
+// next counts as progress, not as error (BtPlan.same). Needs a gstudy.
 BT_API BtPlan bt_study_plan(const BtStudyReliability *reliability, double sessions,
                             double assessors);
 

@@ -43,8 +43,8 @@ static void put_design(GString *out, const BtStudyReliability *found) {
   cli_put_paragraph(out, 2, "%s %s", found->about_design, found->confounded);
   if (found->session_facet >= 0)
     cli_put_paragraph(out, 2,
-                      "Sessions meet by attempt number; what all trainees gain from one attempt to "
-                      "the next stands in \"session\".");
+                      "Sessions meet by attempt number. What all trainees gain from one attempt to "
+                      "the next stands in \"session\" and counts as progress, not as error.");
 }
 
 static void put_doubtful(GString *out, const BtStudyReliability *found) {
@@ -55,17 +55,17 @@ static void put_doubtful(GString *out, const BtStudyReliability *found) {
   g_autoptr(GString) names = g_string_new(NULL);
   for (guint i = 0; i < found->doubtful->len; i++) {
     const BtDoubtful *doubtful = &g_array_index(found->doubtful, BtDoubtful, i);
-    narrow += doubtful->within_one;
-    if (i < DOUBTFUL_MOST)
-      g_string_append_printf(names, "%s%s (%.1f %%)", i ? ", " : "", doubtful->row->row->trainee,
-                             doubtful->row->total_percent);
+    if (doubtful->within_one && ++narrow <= DOUBTFUL_MOST)
+      g_string_append_printf(names, "%s%s (%.1f)", narrow > 1 ? ", " : "",
+                             doubtful->row->row->trainee, doubtful->row->total_percent);
   }
   cli_put_paragraph(out, 2,
-                    "The doubtful zone: %.1f to %.1f %% (one standard error) holds %u, %.1f to "
-                    "%.1f %% (1.96) holds %u of %u trainees, by their latest session%s%s%s.",
-                    cut - error, cut + error, narrow, cut - 1.96 * error, cut + 1.96 * error,
-                    found->doubtful->len, found->latest_percent->len, names->len ? ": " : "",
-                    names->str, found->doubtful->len > DOUBTFUL_MOST ? " and others" : "");
+                    "The doubtful zone: %.1f to %.1f %% (one standard error either side) holds %u "
+                    "of %u trainees by their latest session%s%s%s; %.1f to %.1f %% (1.96 of them) "
+                    "holds %u.",
+                    cut - error, cut + error, narrow, found->latest_percent->len,
+                    names->len ? ", " : "", names->str, narrow > DOUBTFUL_MOST ? " and others" : "",
+                    cut - 1.96 * error, cut + 1.96 * error, found->doubtful->len);
 }
 
 static void put_pass_mark(GString *out, const BtStudyReliability *found) {
@@ -102,7 +102,8 @@ static void put_text(GString *out, const BtStudyReliability *found,
   g_auto(GStrv) names = checkpoint_names(found->rubric);
   put_first_sentence(out, found);
   if (found->gstudy) {
-    Planning planning = reliability_planning(found->gstudy, 0, request->target);
+    BtPlan one = bt_study_plan(found, 1, 1);
+    Planning planning = reliability_planning(found->gstudy, &one, request->target);
     reliability_put_answer(out, &planning);
     put_design(out, found);
     g_string_append_c(out, '\n');
@@ -132,7 +133,8 @@ static json_t *doubtful_json(const BtStudyReliability *found) {
 static json_t *design_json(const BtStudyReliability *found, const ReliabilityRequest *request) {
   const BtDesign *design = found->gstudy->design;
   g_autofree char *name = bt_design_name(design, design->effect[design->effects - 1]);
-  Planning planning = reliability_planning(found->gstudy, 0, request->target);
+  BtPlan one = bt_study_plan(found, 1, 1);
+  Planning planning = reliability_planning(found->gstudy, &one, request->target);
   json_t *object = json_pack("{s:s, s:s, s:s, s:b, s:I}", "design", name, "about",
                              found->about_design, "confounded", found->confounded, "complete",
                              found->gstudy->complete, "scores", (json_int_t)found->gstudy->n);
@@ -219,8 +221,8 @@ static bool fits(const ReliabilityRequest *request, const char *table, const cha
   else if (table && (scope->rubric || scope->edition))
     *status = cli_usage_error("--table needs no book; --rubric and --edition name what the book "
                               "holds");
-  else if (!table && request->fixed)
-    *status = cli_usage_error("--fixed goes with --table and --design");
+  else if (!table && (request->fixed || request->same))
+    *status = cli_usage_error("--fixed and --same go with --table and --design");
   else if (!(request->target > 0 && request->target < 1))
     *status = cli_usage_error("--target: a reliability above 0 and below 1 is expected, such as "
                               "0.80");
@@ -236,7 +238,7 @@ int cli_reliability(Cli *cli, int argc, char **argv) {
   gboolean json = FALSE, reml = FALSE;
   g_autofree char *rubric = NULL, *table = NULL, *design = NULL, *target = NULL, *cut = NULL,
                   *scale = NULL;
-  g_auto(GStrv) fixed = NULL;
+  g_auto(GStrv) fixed = NULL, same = NULL;
   int edition = 0;
   const GOptionEntry entries[] = {
       {"rubric", 0, 0, G_OPTION_ARG_STRING, &rubric,
@@ -256,6 +258,10 @@ int cli_reliability(Cli *cli, int argc, char **argv) {
        "DESIGN"},
       {"fixed", 0, 0, G_OPTION_ARG_STRING_ARRAY, &fixed,
        "A facet whose conditions are all that is meant (may be given again)", "FACET"},
+      {"same", 0, 0, G_OPTION_ARG_STRING_ARRAY, &same,
+       "A facet at whose same conditions all are compared, so that what it adds for all is no "
+       "error",
+       "FACET"},
       {"scale", 0, 0, G_OPTION_ARG_STRING, &scale,
        "The least and the most a score of the table can be; 0..100 when not given", "FROM..TO"},
       {"reml", 0, 0, G_OPTION_ARG_NONE, &reml, "Components by restricted likelihood", NULL},
@@ -268,7 +274,8 @@ int cli_reliability(Cli *cli, int argc, char **argv) {
                                 .method = reml ? BT_BY_REML : BT_BY_ANOVA,
                                 .target = TARGET,
                                 .most = 100,
-                                .fixed = fixed};
+                                .fixed = fixed,
+                                .same = same};
   BtStudyScope scope = {.rubric = rubric, .edition = edition};
   if ((target && !number_of("--target", target, &request.target, &status)) ||
       (cut && !number_of("--cut", cut, &request.cut, &status)) ||

@@ -11,23 +11,23 @@
 typedef struct {
   bool json, has_cut;
   BtComponentMethod method;
-  double target;      // of reliability, within 0..1
-  double cut;         // when has_cut
-  double least, most; // of the scale
-  char **fixed;       // names of fixed facets; NULL: none
+  double target;        // of reliability, within 0..1
+  double cut;           // when has_cut
+  double least, most;   // of the scale
+  char **fixed, **same; // names of such facets (BtPlan); NULL: none
 } ReliabilityRequest;
 
 // A study with the numbers of conditions that plans are made of.
 typedef struct {
   const BtGStudy *gstudy;
-  BtPlan observed; // as the scores are, with the fixed facets
+  BtPlan observed; // as the scores are, or one of each
   int across;      // the facet that plans vary first; -1: there is none to vary
   int down;        // the second; -1: none
   double target;
 } Planning;
 
-// Plans of a study: `fixed` is a set of facets.
-Planning reliability_planning(const BtGStudy *gstudy, guint fixed, double target);
+// Plans of a study that go out from this one.
+Planning reliability_planning(const BtGStudy *gstudy, const BtPlan *observed, double target);
 
 // On a table of scores; gives the exit status.
 int reliability_of_table(Cli *cli, const ReliabilityRequest *request, const char *path,

@@ -87,14 +87,15 @@ static int read_scores(Scores *scores, const char *path, const char *design) {
   return 0;
 }
 
-// The set of facets with these names. False: told, *status set.
-static bool fixed_set(const BtDesign *design, char **names, guint *set, int *status) {
+// The set of facets that an option names. False: told, *status set.
+static bool set_of(const BtDesign *design, const char *option, char **names, guint *set,
+                   int *status) {
   for (char **name = names; name && *name; name++) {
     int facet = 0;
     while (facet < design->facets && strcmp(design->name[facet], *name) != 0)
       facet++;
     if (facet == design->facets || facet == design->object) {
-      *status = cli_usage_error("--fixed %s: the design has no such facet beside \"%s\"", *name,
+      *status = cli_usage_error("%s %s: the design has no such facet beside \"%s\"", option, *name,
                                 design->name[design->object]);
       return false;
     }
@@ -268,8 +269,8 @@ static void put_text(GString *out, const Told *told) {
   } else {
     if (!told->observed.decision.why_not && !told->observed.ranking.why_not)
       cli_put_paragraph(out, 0,
-                        "As scored here, pass decisions are reliable to %.2f (Phi) and ranking to "
-                        "%.2f (E rho^2).",
+                        "Reliability as scored: %.2f for pass decisions (Phi), %.2f for ranking (E "
+                        "rho^2).",
                         told->observed.decision.value, told->observed.ranking.value);
     reliability_put_answer(out, &told->planning);
     g_string_append_c(out, '\n');
@@ -318,15 +319,19 @@ static void put_json(GString *out, const Told *told) {
 int reliability_of_table(Cli *cli, const ReliabilityRequest *request, const char *path,
                          const char *design) {
   g_auto(Scores) scores = {0};
-  guint fixed = 0;
+  guint fixed = 0, same = 0;
   int status = read_scores(&scores, path, design);
-  if (status != 0 || !fixed_set(scores.design, request->fixed, &fixed, &status))
+  if (status != 0 || !set_of(scores.design, "--fixed", request->fixed, &fixed, &status) ||
+      !set_of(scores.design, "--same", request->same, &same, &status))
     return status;
   BtScores of_study = {scores.n, scores.score, (const gsize *const *)scores.level};
   g_autoptr(BtGStudy) gstudy = bt_gstudy(scores.design, &of_study, request->method);
+  BtPlan observed = bt_plan_of_study(gstudy);
+  observed.fixed = fixed;
+  observed.same = same;
   Told told = {.scores = &scores,
                .gstudy = gstudy,
-               .planning = reliability_planning(gstudy, fixed, request->target),
+               .planning = reliability_planning(gstudy, &observed, request->target),
                .request = request};
   BtRatings ratings = ratings_of(&scores);
   g_autofree BtItems *items = told.items = ratings.cell ? bt_items(&ratings) : NULL;

@@ -9,17 +9,20 @@
 #define DECIMALS   2
 #define FORM_WIDTH 32
 #define DOWN_MOST  4 // rows of the table of plans
+#define SAID_MOST  3 // ... and of them told in the sentence
 
 static const double across_counts[] = {1, 2, 3, 4, 5, 6, 8, 10, 12};
 
 // Words -----------------------------------------------------------------------
 
+// What a facet's name takes in the plural; letters and names that end in s take nothing.
+static const char *plural_of(const char *facet) {
+  return strlen(facet) == 1 || g_str_has_suffix(facet, "s") ? "" : "s";
+}
+
 char *reliability_count_words(double count, const char *facet) {
-  bool plain = strlen(facet) == 1 || g_str_has_suffix(facet, "s");
-  const char *plural = plain || count == 1 ? "" : "s";
-  if (count == floor(count))
-    return g_strdup_printf("%.0f %s%s", count, facet, plural);
-  return g_strdup_printf("%.1f %s%s", count, facet, plural);
+  const char *plural = count == 1 ? "" : plural_of(facet);
+  return g_strdup_printf("%.*f %s%s", count == floor(count) ? 0 : 1, count, facet, plural);
 }
 
 static char *number(double value, int decimals) {
@@ -125,21 +128,25 @@ static BtReach reach_of(const Planning *planning, double down) {
   return bt_dstudy_reach(planning->gstudy, &plan, planning->across, false, planning->target);
 }
 
-static void add_reach(GString *text, const Planning *planning, double down, bool first) {
+// "With 2 assessors, 5 sessions reach 0.80"; once that was said, "with 3 assessors, 4".
+static void add_reach(GString *text, const Planning *planning, int down, bool said) {
   const BtDesign *design = planning->gstudy->design;
   const char *across = design->name[planning->across];
   BtReach reach = reach_of(planning, down);
-  g_autofree char *with =
-      planning->down < 0 ? NULL : reliability_count_words(down, design->name[planning->down]);
   g_autofree char *needed = reliability_count_words((double)reach.least, across);
-  if (with)
-    g_string_append_printf(text, "%s %s", first ? "With" : "; with", with);
-  if (reach.least)
-    g_string_append_printf(text, "%s%s reach%s %.2f", with ? ", " : "", needed,
-                           reach.least == 1 ? "es" : "", planning->target);
+  if (planning->down >= 0) {
+    g_autofree char *with = reliability_count_words(down, design->name[planning->down]);
+    g_string_append_printf(text, "%s %s, ", text->len ? "; with" : "With", with);
+  }
+  if (reach.least && said)
+    g_string_append_printf(text, "%" G_GSIZE_FORMAT, reach.least);
+  else if (reach.least)
+    g_string_append_printf(text, "%s reach%s %.2f", needed, reach.least == 1 ? "es" : "",
+                           planning->target);
   else
-    g_string_append_printf(text, "%s number of %ss reaches it (%.2f at most)", with ? ", no" : "No",
-                           across, reach.limit);
+    g_string_append_printf(text, "%s number of %s%s reaches %.2f (%.2f at most)",
+                           planning->down < 0 ? "No" : "no", across, plural_of(across),
+                           planning->target, reach.limit);
 }
 
 void reliability_put_answer(GString *out, const Planning *planning) {
@@ -155,8 +162,19 @@ void reliability_put_answer(GString *out, const Planning *planning) {
     return;
   }
   g_autoptr(GString) text = g_string_new(NULL);
-  for (int down = 1; down <= (planning->down < 0 ? 1 : 3); down++)
-    add_reach(text, planning, down, down == 1);
+  bool said = false, fewer = planning->down < 0;
+  gsize before = G_MAXSIZE;
+  for (int down = 1; down <= (planning->down < 0 ? 1 : SAID_MOST); down++) {
+    gsize least = reach_of(planning, down).least;
+    if (least > 0 && least == before)
+      continue;
+    fewer |= down > 1;
+    add_reach(text, planning, down, said);
+    said |= least > 0;
+    before = least;
+  }
+  if (!fewer)
+    g_string_append(text, "; with more of them it takes as many");
   cli_put_paragraph(out, 0, "%s.", text->str);
 }
 
@@ -197,9 +215,11 @@ void reliability_put_plans(GString *out, const Planning *planning) {
   int most = planning->down < 0 ? 1 : DOWN_MOST;
   for (int down = 1; down <= most; down++)
     g_ptr_array_add(rows, plan_row(planning, down));
-  g_string_append_printf(out, "Phi by number of %ss%s%s (* reaches %.2f)\n",
-                         design->name[planning->across], planning->down < 0 ? "" : " and of ",
-                         planning->down < 0 ? "" : design->name[planning->down], planning->target);
+  const char *across = design->name[planning->across];
+  const char *below = planning->down < 0 ? "" : design->name[planning->down];
+  g_string_append_printf(out, "Phi by number of %s%s%s%s%s (* reaches %.2f)\n", across,
+                         plural_of(across), *below ? " and of " : "", below,
+                         *below ? plural_of(below) : "", planning->target);
   cli_table(out, heads, rows, cli_bold());
   for (int i = 0; i < design->facets; i++) {
     if (i == design->object || i == planning->across || i == planning->down)
@@ -211,16 +231,12 @@ void reliability_put_plans(GString *out, const Planning *planning) {
   }
 }
 
-Planning reliability_planning(const BtGStudy *gstudy, guint fixed, double target) {
-  Planning planning = {.gstudy = gstudy,
-                       .observed = bt_plan_of_study(gstudy),
-                       .across = -1,
-                       .down = -1,
-                       .target = target};
+Planning reliability_planning(const BtGStudy *gstudy, const BtPlan *observed, double target) {
+  Planning planning = {
+      .gstudy = gstudy, .observed = *observed, .across = -1, .down = -1, .target = target};
   const BtDesign *design = gstudy->design;
-  planning.observed.fixed = fixed;
   for (int i = 0; i < design->facets; i++) {
-    if (i == design->object || fixed & 1U << i)
+    if (i == design->object || observed->fixed & 1U << i)
       continue;
     if (planning.across < 0)
       planning.across = i;

@@ -52,14 +52,15 @@ static void add_up(const BtGStudy *study, const BtPlan *plan, int only, BtDStudy
       continue;
     double part = study->effect[i].used / conditions_in(study, plan, over);
     bool random = over & ~plan->fixed;
+    bool error = random && (with_object || over & ~plan->same);
     if (with_object && !random)
       sum->universe += part;
     if (with_object && random)
       sum->relative += part;
-    if (random)
+    if (error)
       sum->absolute += part;
     // The mean of fixed conditions is no estimate of anything else: it brings no error.
-    if (with_object || random)
+    if (with_object || error)
       sum->mean_error += with_object ? part / objects : part;
   }
 }
@@ -84,7 +85,7 @@ static bool is_own_plan(const BtGStudy *study, const BtPlan *plan) {
     if (plan->conditions[i] != study->conditions[i])
       return false;
   }
-  return !plan->design && !plan->fixed;
+  return !plan->design && !plan->fixed; // `same` does not touch ranking
 }
 
 // (1 - rho) / (1 - estimate) follows F with the degrees of freedom of the objects and of relative

@@ -209,8 +209,10 @@ static void choose_design(BtStudyReliability *found, const GPtrArray *observatio
 
 BtPlan bt_study_plan(const BtStudyReliability *reliability, double sessions, double assessors) {
   BtPlan plan = bt_plan_of_study(reliability->gstudy);
-  if (reliability->session_facet >= 0)
+  if (reliability->session_facet >= 0) {
     plan.conditions[reliability->session_facet] = sessions;
+    plan.same = 1U << reliability->session_facet;
+  }
   if (reliability->assessor_facet >= 0)
     plan.conditions[reliability->assessor_facet] = assessors;
   return plan;
