@@ -6,7 +6,7 @@
 #define HATCH_GAP  6.0
 #define HEAD_LONG  6.0
 #define HEAD_WIDE  3.0
-#define WIDE_SHARE 0.62 // of the size: what a letter of DejaVu Sans takes on average, a bit over
+#define WIDE_SHARE 0.57 // of the size: what a letter of DejaVu Sans takes on average, a bit over
 
 void bt__draw_line(BtCanvas *canvas, BtPoint from, BtPoint to, const BtStroke *stroke) {
   bt__draw_path(canvas, (BtPoint[]){from, to}, 2, stroke);

@@ -12,7 +12,7 @@
 #define ROW       24.0
 #define TOP       18.0
 #define NAME_LEFT 96.0
-#define ARCS_MOST 560.0 // where arrows begin at the most; nearer when the names are short
+#define ARCS_MOST 500.0 // where arrows begin at the most; nearer when the names are short
 #define LANE      16.0
 #define SIZE      12.0
 #define NOTE_SIZE 11.0

@@ -258,6 +258,13 @@ static void draw_timeline(BtCanvas *canvas, gconstpointer data) {
 static char *title_of(const BtReview *review) {
   const BtLedger *ledger = review->attempt->ledger;
   g_autofree char *time = bt_clock_format(ledger->total_ms);
+  int broken = 0;
+  for (guint i = 0; i < ledger->order->len; i++)
+    broken += g_array_index(ledger->order, BtOrderRow, i).broken;
+  if (ledger->displaced->len == 0 && broken > 0) {
+    g_autofree char *rules = bt_count_of(broken, "order rule", NULL);
+    return g_strdup_printf("%s of active work; %s broken", time, rules);
+  }
   if (ledger->displaced->len == 0)
     return g_strdup_printf("%s of active work, nothing out of its place", time);
   g_autofree char *out =

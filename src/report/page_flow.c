@@ -228,10 +228,12 @@ static double figure_height(const Work *work, const BtFigure *figure) {
   return figure->height * inner_width(work->flow) / figure->width;
 }
 
-// A heading stays with the figure that follows it; with other blocks by the room it asks for.
+// A heading stays with the figure or the first rows of the table that follow it.
 static void flow_heading(Work *work, const BtBlock *block, const BtBlock *next, guint number) {
   work->y += 2 * GAP;
   double wanted = HEADING_ROOM;
+  if (next && next->kind == BT_BLOCK_TABLE)
+    wanted += HEADING_ROOM;
   if (next && next->kind == BT_BLOCK_FIGURE)
     wanted += figure_height(work, &next->figure);
   if (room(work) < wanted)
