@@ -158,7 +158,7 @@ static bool residuals(const double *b, double *residual, double *derivative, gco
     double x2 = p->x2 ? p->x2[i] : 0;
     residual[i] = creal(p->model(at, p->x[i], x2)) - p->y[i];
     for (gsize j = 0; derivative && j < p->parameters; j++) {
-      at[j] = CMPLX(b[j], STEP);
+      at[j] = b[j] + STEP * I;
       derivative[i * p->parameters + j] = cimag(p->model(at, p->x[i], x2)) / STEP;
       at[j] = b[j];
     }
