@@ -54,7 +54,7 @@ typedef struct {
   double residual_variance;  // of one score, trainee and assessor taken out
   BtAssessorSeverity *assessor;
   BtFairMean *subject;
-} BtSeverity;
+} BtSeverityStudy;
 
 // Severity by score = subject + assessor + error, where any subject may have been met by any
 // assessors. Subjects are fixed effects: assessors are compared within the subjects they share,
@@ -63,9 +63,9 @@ typedef struct {
 // mixed model, by REML. Limits by Student's t on n - subjects - assessors + 1 degrees of freedom.
 // Not estimable: one assessor; groups of assessors who never share a subject; too little shared to
 // tell severity from chance; no spread. Never NULL. Caller frees with bt_severity_free.
-BT_API BT_MUST_USE BtSeverity *bt_severity(const BtJudged *judged);
-BT_API void bt_severity_free(BtSeverity *severity); // NULL is allowed
-G_DEFINE_AUTOPTR_CLEANUP_FUNC(BtSeverity, bt_severity_free)
+BT_API BT_MUST_USE BtSeverityStudy *bt_severity(const BtJudged *judged);
+BT_API void bt_severity_free(BtSeverityStudy *severity); // NULL is allowed
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(BtSeverityStudy, bt_severity_free)
 
 G_END_DECLS
 #endif

@@ -84,7 +84,7 @@ static BtEstimate raw_mean(const double *score, gsize n) {
   return bt_estimate_t(spread.mean, spread.sd / sqrt((double)n), (double)n - 1, n, NOT_FINITE);
 }
 
-static void tell_means(BtSeverity *told, const BtJudged *judged) {
+static void tell_means(BtSeverityStudy *told, const BtJudged *judged) {
   gsize most = MAX(judged->subjects, judged->assessors);
   g_autofree gsize *first = g_new(gsize, most + 1);
   g_autofree double *by_assessor =
@@ -108,7 +108,7 @@ static gsize root(gsize *parent, gsize i) {
 }
 
 // Assessors who scored the same subject are of one group, and so are those whom others link.
-static void tell_groups(BtSeverity *told, const BtJudged *judged) {
+static void tell_groups(BtSeverityStudy *told, const BtJudged *judged) {
   g_autofree gsize *parent = g_new(gsize, judged->assessors);
   g_autofree gsize *first_of = g_new(gsize, judged->subjects);
   for (gsize a = 0; a < judged->assessors; a++)
@@ -129,7 +129,7 @@ static void tell_groups(BtSeverity *told, const BtJudged *judged) {
     told->assessor[a].group = told->assessor[root(parent, a)].group;
 }
 
-static void tell_shared(BtSeverity *told, const BtJudged *judged) {
+static void tell_shared(BtSeverityStudy *told, const BtJudged *judged) {
   g_autofree gsize *only = g_new(gsize, judged->subjects); // the one assessor; none; several
   const gsize none = G_MAXSIZE, several = G_MAXSIZE - 1;
   for (gsize s = 0; s < judged->subjects; s++)
@@ -166,7 +166,7 @@ static BtEstimate effect_of(const Work *work, const BtMixedPart *part, gsize at,
                        NOT_FINITE);
 }
 
-static void tell_random(BtSeverity *told, const Work *work, const BtMixed *fit) {
+static void tell_random(BtSeverityStudy *told, const Work *work, const BtMixed *fit) {
   for (gsize a = 0; a < told->assessors; a++) {
     BtAssessorSeverity *one = &told->assessor[a];
     if (one->n > 0)
@@ -283,7 +283,7 @@ static double mean_effect(const Sorted *sorted, gsize subject, const Within *wit
   return mean;
 }
 
-static void tell_fixed(BtSeverity *told, const Work *work) {
+static void tell_fixed(BtSeverityStudy *told, const Work *work) {
   Sorted sorted = sort_by_subject(work);
   Within within = solve_within(work, &sorted);
   within.variance = variance_within(work, &sorted, &within);
@@ -314,7 +314,7 @@ static void tell_fixed(BtSeverity *told, const Work *work) {
 
 // All -----------------------------------------------------------------------------------------
 
-static const char *why_not(const BtSeverity *told, const Work *work) {
+static const char *why_not(const BtSeverityStudy *told, const Work *work) {
   if (told->n == 0)
     return "no score was given";
   if (work->assessors < 2)
@@ -328,7 +328,7 @@ static const char *why_not(const BtSeverity *told, const Work *work) {
   return NULL;
 }
 
-static void tell_nothing(BtSeverity *told) {
+static void tell_nothing(BtSeverityStudy *told) {
   for (gsize a = 0; a < told->assessors; a++) {
     BtAssessorSeverity *assessor = &told->assessor[a];
     BtEstimate none = bt_not_estimable(assessor->n > 0 ? told->why_not : NO_SCORE, assessor->n);
@@ -340,7 +340,7 @@ static void tell_nothing(BtSeverity *told) {
   }
 }
 
-static void tell_models(BtSeverity *told, const Work *work) {
+static void tell_models(BtSeverityStudy *told, const Work *work) {
   g_autoptr(BtMixed) fit = fit_model(work);
   told->why_not = fit->why_not;
   if (told->why_not)
@@ -356,9 +356,9 @@ static void tell_models(BtSeverity *told, const Work *work) {
   }
 }
 
-BtSeverity *bt_severity(const BtJudged *judged) {
+BtSeverityStudy *bt_severity(const BtJudged *judged) {
   bt__gsl_quiet();
-  BtSeverity *told = g_new0(BtSeverity, 1);
+  BtSeverityStudy *told = g_new0(BtSeverityStudy, 1);
   told->n = judged->n;
   told->subjects = judged->subjects;
   told->assessors = judged->assessors;
@@ -378,7 +378,7 @@ BtSeverity *bt_severity(const BtJudged *judged) {
   return told;
 }
 
-void bt_severity_free(BtSeverity *severity) {
+void bt_severity_free(BtSeverityStudy *severity) {
   if (!severity)
     return;
   g_free(severity->assessor);

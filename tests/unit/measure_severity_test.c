@@ -32,7 +32,7 @@ static void a_complete_table_by_hand(void **state) {
     assessor[i] = i % 3;
   }
   BtJudged judged = {12, complete, trainee, assessor, 4, 3};
-  g_autoptr(BtSeverity) told = bt_severity(&judged);
+  g_autoptr(BtSeverityStudy) told = bt_severity(&judged);
   assert_null(told->why_not);
   assert_false(told->random);
   assert_int_equal(told->groups, 1);
@@ -98,7 +98,7 @@ static void simulate(Truth *truth, GRand *chance, gsize assessors, bool given, b
   }
 }
 
-static BtSeverity *judge(const Truth *truth) {
+static BtSeverityStudy *judge(const Truth *truth) {
   BtJudged judged = {truth->n,           truth->score, truth->of_trainee,
                      truth->of_assessor, TRAINEES,     truth->assessors};
   return bt_severity(&judged);
@@ -124,7 +124,7 @@ static void limits_hold_the_severities_of_few(void **state) {
   for (int round = 0; round < ROUNDS; round++) {
     Truth truth;
     simulate(&truth, chance, 4, true, true);
-    g_autoptr(BtSeverity) told = judge(&truth);
+    g_autoptr(BtSeverityStudy) told = judge(&truth);
     assert_false(told->random);
     for (gsize a = 0; a < 4; a++) // the four add up to 0
       hits[a] += covers(&told->assessor[a].severity, truth.severity[a]);
@@ -146,7 +146,7 @@ static void limits_hold_the_severities_of_many(void **state) {
   for (int round = 0; round < ROUNDS; round++) {
     Truth truth;
     simulate(&truth, chance, MOST, false, false);
-    g_autoptr(BtSeverity) told = judge(&truth);
+    g_autoptr(BtSeverityStudy) told = judge(&truth);
     assert_true(told->random);
     if (told->assessor_variance == 0) { // chance may hide what they differ by
       none++;
@@ -172,8 +172,8 @@ static void order_and_names_do_not_matter(void **state) {
     turned.of_trainee[i] = TRAINEES - 1 - truth.of_trainee[truth.n - 1 - i];
     turned.of_assessor[i] = 4 - truth.of_assessor[truth.n - 1 - i];
   }
-  g_autoptr(BtSeverity) one = judge(&truth);
-  g_autoptr(BtSeverity) other = judge(&turned);
+  g_autoptr(BtSeverityStudy) one = judge(&truth);
+  g_autoptr(BtSeverityStudy) other = judge(&turned);
   for (gsize a = 0; a < 5; a++) {
     const BtAssessorSeverity *x = &one->assessor[a], *y = &other->assessor[4 - a];
     assert_true(fabs(x->as_fixed.value - y->as_fixed.value) < 1e-6);
@@ -192,7 +192,7 @@ static void groups_that_never_meet_are_named(void **state) {
   double score[] = {10, 12, 9, 13, 20, 22, 23, 21, 30};
   gsize trainee[] = {0, 0, 1, 1, 2, 2, 3, 3, 4}, assessor[] = {0, 3, 0, 3, 1, 4, 1, 4, 5};
   BtJudged judged = {9, score, trainee, assessor, 6, 6};
-  g_autoptr(BtSeverity) told = bt_severity(&judged);
+  g_autoptr(BtSeverityStudy) told = bt_severity(&judged);
   assert_string_equal(told->why_not, "assessors fall into groups that share no trainee");
   assert_int_equal(told->groups, 3);
   assert_int_equal(told->assessor[0].group, told->assessor[3].group);
@@ -210,7 +210,7 @@ static void groups_that_never_meet_are_named(void **state) {
 static void assert_why(gsize n, const double *score, const gsize *trainee, const gsize *assessor,
                        const char *why) {
   BtJudged judged = {n, score, trainee, assessor, 4, 3};
-  g_autoptr(BtSeverity) told = bt_severity(&judged);
+  g_autoptr(BtSeverityStudy) told = bt_severity(&judged);
   assert_non_null(told->why_not);
   assert_string_equal(told->why_not, why);
   for (gsize a = 0; a < 3; a++)
@@ -248,7 +248,7 @@ static void assessors_who_do_not_differ_have_no_predicted_severity(void **state)
   for (gsize a = 0; a < 6; a++)
     score[a] += 0.5 - (double)(a % 2);
   BtJudged judged = {24, score, trainee, assessor, 4, 6};
-  g_autoptr(BtSeverity) told = bt_severity(&judged);
+  g_autoptr(BtSeverityStudy) told = bt_severity(&judged);
   assert_null(told->why_not);
   assert_true(told->random && told->assessor_variance == 0);
   for (gsize a = 0; a < 6; a++) {
