@@ -3,6 +3,8 @@
 
 #include <benchtally/estimate.h>
 
+#include "report/competency.h"
+
 #define PER_MILLI 1000.0
 
 typedef struct {
@@ -69,14 +71,16 @@ static void free_row(gpointer data) {
   g_free(row); // its arrays stand behind it in the same block
 }
 
-// A row with its arrays in one block, the widest first so that each is aligned.
+// A row with its arrays in one block, those of wide members first so that each is aligned.
 static BtStudyRow *new_row(const BtRubric *rubric) {
   gsize steps = (gsize)rubric->n_checkpoints, errors = (gsize)rubric->n_errors;
   gsize doubles =
       steps + (gsize)rubric->n_ratings + (gsize)rubric->n_measures + (gsize)rubric->n_phases;
-  BtStudyRow *row =
-      g_malloc0(sizeof(BtStudyRow) + doubles * sizeof(double) + errors * sizeof(int) + steps);
-  row->step_share = (double *)(row + 1);
+  gsize competencies = (gsize)rubric->n_competencies * sizeof(BtCompetencyScore);
+  BtStudyRow *row = g_malloc0(sizeof(BtStudyRow) + competencies + doubles * sizeof(double) +
+                              errors * sizeof(int) + steps);
+  row->competency = (BtCompetencyScore *)(row + 1);
+  row->step_share = (double *)(row->competency + rubric->n_competencies);
   row->rating = row->step_share + steps;
   row->measure = row->rating + rubric->n_ratings;
   row->phase_s = row->measure + rubric->n_measures;
@@ -149,13 +153,15 @@ static void fill_row(BtStudyRow *row, const BtRubric *rubric, const BtLedger *le
 
 // All rows ------------------------------------------------------------------------------------
 
-static bool in_scope(const BtSessionRow *line, const BtRubric *rubric, const BtStudyScope *scope) {
+static bool in_scope(const BtSessionRow *line, const BtPerson *trainee, const BtRubric *rubric,
+                     const BtStudyScope *scope) {
   return line->closed && line->edition == rubric->edition && line->started_ms >= scope->from_ms &&
-         (scope->before_ms == 0 || line->started_ms < scope->before_ms);
+         (scope->before_ms == 0 || line->started_ms < scope->before_ms) &&
+         (!scope->cohort || (trainee && g_strcmp0(trainee->cohort, scope->cohort) == 0));
 }
 
 static BtStudyRow *read_row(BtBook *book, const BtSessionRow *line, const BtStudyScope *scope,
-                            GError **error) {
+                            const BtCompetencyPlan *plan, GError **error) {
   const BtRubric *rubric = NULL;
   g_autoptr(BtObservation) observation = bt_book_load(book, line->id, &rubric, error);
   if (!observation)
@@ -164,6 +170,7 @@ static BtStudyRow *read_row(BtBook *book, const BtSessionRow *line, const BtStud
   BtStudyRow *row = new_row(rubric);
   row->row = line;
   fill_row(row, rubric, ledger);
+  bt__competency_scores(plan, ledger, row->competency);
   if (scope->with_events)
     row->observation = g_steal_pointer(&observation);
   return row;
@@ -173,6 +180,7 @@ typedef void Progress(gint64 done, gint64 all, gpointer user_data);
 
 static bool read_rows(BtBook *book, Study *study, const BtStudyScope *scope, Progress *progress,
                       gpointer user_data, GError **error) {
+  g_autoptr(BtCompetencyPlan) plan = bt__competency_plan_new(study->face.rubric);
   g_autoptr(GHashTable) people = g_hash_table_new(g_str_hash, g_str_equal);
   for (guint i = 0; i < study->people->len; i++) {
     BtPerson *person = g_ptr_array_index(study->people, i);
@@ -180,11 +188,12 @@ static bool read_rows(BtBook *book, Study *study, const BtStudyScope *scope, Pro
   }
   for (guint i = 0; i < study->lines->len; i++) {
     const BtSessionRow *line = g_ptr_array_index(study->lines, i);
-    if (in_scope(line, study->face.rubric, scope)) {
-      BtStudyRow *row = read_row(book, line, scope, error);
+    const BtPerson *trainee = g_hash_table_lookup(people, line->trainee);
+    if (in_scope(line, trainee, study->face.rubric, scope)) {
+      BtStudyRow *row = read_row(book, line, scope, plan, error);
       if (!row)
         return false;
-      row->trainee = g_hash_table_lookup(people, line->trainee);
+      row->trainee = trainee;
       g_ptr_array_add(study->face.rows, row);
     }
     if (progress)
