@@ -46,8 +46,13 @@ static void say_clock(BtText *text, gint64 ms) {
   bt__say(text, words);
 }
 
+// What was given of what was possible; what can only be lost stands alone.
 static void say_points(BtText *text, gint64 given_mp, gint64 possible_mp) {
   g_autofree char *given = bt_decimal_format(given_mp);
+  if (possible_mp == 0) {
+    bt__say(text, given);
+    return;
+  }
   g_autofree char *possible = bt_decimal_format(possible_mp);
   bt__sayf(text, "%s of %s", given, possible);
 }
