@@ -229,11 +229,11 @@ void bt__review_values(const BtReview *review, BtPage *page) {
 
 // Ledger ----------------------------------------------------------------------
 
-static const BtPageColumn ledger_columns[] = {{"Rule", 5, false},
-                                              {"What happened", 5, false},
-                                              {"At", 1.6, true},
-                                              {"Points", 2.4, true},
-                                              {"Why", 6, false}};
+static const BtPageColumn ledger_columns[] = {{"Rule", 7, false},
+                                              {"What happened", 4.5, false},
+                                              {"At", 1.5, true},
+                                              {"Points", 2.2, true},
+                                              {"Why", 5, false}};
 
 static void say_state(BtText *text, const BtLedgerLine *line) {
   if (line->critical)
