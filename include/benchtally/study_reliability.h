@@ -6,6 +6,7 @@
 #define BENCHTALLY_STUDY_RELIABILITY_H
 
 #include <benchtally/reliability.h>
+#include <benchtally/severity.h>
 #include <benchtally/study.h>
 
 G_BEGIN_DECLS
@@ -17,6 +18,12 @@ typedef struct {
   double away_percent;   // its total less the pass mark
   bool within_one;       // within one standard error of measurement; else within 1.96 of them
 } BtDoubtful;
+
+// A trainee's latest session as its assessors gave it and as the mean assessor would have.
+typedef struct {
+  const BtStudyRow *row; // its observation of record; borrowed from the study
+  BtFairMean percent;    // over all assessors of the session
+} BtFairTotal;
 
 typedef struct {
   const BtRubric *rubric; // borrowed from the study
@@ -45,6 +52,10 @@ typedef struct {
   BtDecision decision;        // Livingston and Lewis
   BtDecision decision_normal; // Subkoviak
   GArray *doubtful;           // of BtDoubtful, nearest to the pass mark first
+  // Severity in points of the total, from what assessors gave the very same sessions.
+  BtSeverityStudy *severity;
+  GPtrArray *assessor; // the code of each of its assessors; borrowed from the study
+  GArray *fair;        // of BtFairTotal, by trainee; beside the raw totals, never instead of them
 } BtStudyReliability;
 
 // Reads it off a study. `cut_percent` below 0: the rubric's own pass mark. The study must live as

@@ -112,6 +112,7 @@ static void put_text(GString *out, const BtStudyReliability *found,
     reliability_put_plans(out, &planning);
   }
   put_pass_mark(out, found);
+  reliability_put_assessors(out, found);
   g_string_append(out, "\nCheckpoints (share done, each trainee's latest session)\n");
   reliability_put_items(out, found->items, (const char *const *)names);
   put_rests_on(out, found, request);
@@ -167,6 +168,7 @@ static void put_json(GString *out, const BtStudyReliability *found,
                       reliability_json_decision(&found->decision, "Livingston and Lewis (1995)"));
   json_object_set_new(document, "normal",
                       reliability_json_decision(&found->decision_normal, "Subkoviak (1988)"));
+  json_object_set_new(document, "severity", reliability_json_assessors(found));
   json_object_set_new(document, "items",
                       reliability_json_items(found->items, (const char *const *)names));
   cli_put_json(out, document);

@@ -49,6 +49,8 @@ void reliability_put_plans(GString *out, const Planning *planning);
 void reliability_put_items(GString *out, const BtItems *items, const char *const *names);
 void reliability_put_decision(GString *out, const BtDecision *beta, const BtDecision *normal);
 
+void reliability_put_assessors(GString *out, const BtStudyReliability *found);
+
 // JSON, which the caller decrefs ----------------------------------------------
 
 json_t *reliability_json_components(const BtGStudy *gstudy);
@@ -57,5 +59,6 @@ json_t *reliability_json_plans(const Planning *planning);
 json_t *reliability_json_reach(const Planning *planning);
 json_t *reliability_json_items(const BtItems *items, const char *const *names);
 json_t *reliability_json_decision(const BtDecision *decision, const char *form);
+json_t *reliability_json_assessors(const BtStudyReliability *found);
 
 #endif

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include <benchtally/study_reliability.h>
+#include "report/study_reliability_parts.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -311,6 +311,7 @@ BtStudyReliability *bt_study_reliability(const BtStudy *study, double cut_percen
   find_reliability(found);
   judge_decisions(found);
   find_doubtful(found, latest);
+  bt__study_severity(found, observations, latest);
   return found;
 }
 
@@ -321,5 +322,8 @@ void bt_study_reliability_free(BtStudyReliability *found) {
   bt_gstudy_free(found->gstudy);
   g_array_unref(found->latest_percent);
   g_array_unref(found->doubtful);
+  bt_severity_free(found->severity);
+  g_ptr_array_unref(found->assessor);
+  g_array_unref(found->fair);
   g_free(found);
 }
