@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Fits a mixed model to a table and prints what was found as JSON, for a test that fits the same
-// with another program:
+// Fits a mixed model to a table and prints what was found, a name and a number a line, for a test
+// that fits the same with another program:
 //
 //   mixed_tool FILE.csv reml|ml [column NAME]... [group NAME | slope NAME BY | fixed NAME]...
 //
@@ -12,7 +12,6 @@
 
 #include <benchtally/mixed.h>
 #include <benchtally/table.h>
-#include <jansson.h>
 
 typedef struct {
   BtTable *table;
@@ -70,29 +69,28 @@ static double *design(const Model *model, gsize *columns) {
   return x;
 }
 
-static json_t *list(const double *value, gsize n) {
-  json_t *array = json_array();
+static void tell_all(const char *name, const double *value, gsize n) {
   for (gsize i = 0; i < n; i++)
-    json_array_append_new(array, json_real(value[i]));
-  return array;
+    printf("%s.%u %.17g\n", name, (unsigned)i + 1, value[i]);
 }
 
-static json_t *tell(const BtMixed *fit) {
-  json_t *parts = json_array();
-  for (gsize t = 0; t < fit->terms; t++) {
-    const BtMixedPart *part = &fit->part[t];
-    gsize width = (gsize)part->width;
-    json_array_append_new(
-        parts, json_pack("{s:f, s:f, s:f, s:f, s:b, s:o, s:o}", "variance", part->variance,
-                         "slope_variance", part->slope_variance, "covariance", part->covariance,
-                         "correlation", part->correlation, "at_boundary", part->at_boundary,
-                         "effect", list(part->effect, part->groups * width), "effect_variance",
-                         list(part->effect_variance, part->groups * width * width)));
-  }
-  return json_pack("{s:f, s:f, s:b, s:o, s:o, s:o}", "criterion", fit->criterion,
-                   "residual_variance", fit->residual_variance, "singular", fit->singular, "b",
-                   list(fit->b, fit->columns), "b_covariance",
-                   list(fit->b_covariance, fit->columns * fit->columns), "parts", parts);
+static void tell_part(gsize t, const BtMixedPart *part) {
+  gsize effects = part->groups * (gsize)part->width;
+  g_autofree char *effect = g_strdup_printf("effect.%u", (unsigned)t + 1);
+  g_autofree char *variance = g_strdup_printf("effect_variance.%u", (unsigned)t + 1);
+  double component[] = {part->variance, part->covariance, part->slope_variance};
+  g_autofree char *name = g_strdup_printf("component.%u", (unsigned)t + 1);
+  tell_all(name, component, part->width == 2 ? 3 : 1);
+  tell_all(effect, part->effect, effects);
+  tell_all(variance, part->effect_variance, effects * (gsize)part->width);
+}
+
+static void tell(const BtMixed *fit) {
+  printf("criterion %.17g\nresidual %.17g\n", fit->criterion, fit->residual_variance);
+  tell_all("b", fit->b, fit->columns);
+  tell_all("b_covariance", fit->b_covariance, fit->columns * fit->columns);
+  for (gsize t = 0; t < fit->terms; t++)
+    tell_part(t, &fit->part[t]);
 }
 
 int main(int argc, char **argv) {
@@ -122,15 +120,16 @@ int main(int argc, char **argv) {
   gint64 begin = g_get_monotonic_time();
   g_autoptr(BtMixed) fit =
       bt_mixed_fit(&data, g_str_equal(argv[2], "ml") ? BT_MIXED_ML : BT_MIXED_REML);
-  json_t *told = fit->why_not ? json_pack("{s:s}", "why_not", fit->why_not) : tell(fit);
-  json_object_set_new(told, "ms", json_real((double)(g_get_monotonic_time() - begin) / 1000));
-  json_dumpf(told, stdout, JSON_REAL_PRECISION(17) | JSON_INDENT(2));
-  json_decref(told);
+  printf("seconds %.6f\n", (double)(g_get_monotonic_time() - begin) / 1e6);
+  if (fit->why_not)
+    fprintf(stderr, "%s: not estimable: %s\n", argv[1], fit->why_not);
+  else
+    tell(fit);
   for (guint t = 0; t < model.terms->len; t++) {
     g_free((gpointer)g_array_index(model.terms, BtMixedTerm, t).of);
     g_free((gpointer)g_array_index(model.terms, BtMixedTerm, t).slope);
   }
   g_array_unref(model.terms);
   g_ptr_array_unref(model.columns);
-  return 0;
+  return fit->why_not ? 1 : 0;
 }
