@@ -118,7 +118,7 @@ BT_API BtPanel bt_ebel(const BtEbelCell *cells, gsize n, gsize judges);
 
 // Trainees --------------------------------------------------------------------
 
-// Scores of trainees. `trainee` numbers whose each is, below `n`; NULL: each is another's.
+// Scores of trainees. `trainee` tells whose each is, by any number; NULL: each is another's.
 typedef struct {
   gsize n;
   const double *score; // none missing

@@ -84,6 +84,43 @@ const Command cli_commands[] = {
      "  benchtally agreement --session larkfield-08 --tolerance 10s\n"
      "  benchtally agreement --table ratings.csv --scale ordinal --weights quadratic",
      cli_agreement},
+    {"standard angoff", "", "Set a pass mark by what judges say of each item (Angoff).",
+     "The table has a row for each judge and item: judge, item, percent (of just adequate trainees "
+     "who\nwould do it), and it may be points (the item's weight) and round (1, 2 ...). Without "
+     "--scores the\nmark is held against the book's scores where a rubric is named.\n\n"
+     "Example:\n  benchtally standard angoff --table angoff.csv --rubric forearm-two-bones",
+     cli_standard_angoff},
+    {"standard ebel", "", "Set a pass mark by the relevance and difficulty of items (Ebel).",
+     "The table has a row for each cell of the grid: relevance, difficulty, items (how many), "
+     "percent,\nand it may be judge, for a grid of each judge's own.\n\n"
+     "Example:\n  benchtally standard ebel --table ebel.csv --scores scores.csv",
+     cli_standard_ebel},
+    {"standard contrasting", "", "Set a pass mark between competent and not yet competent trainees.",
+     "Who is competent stands in the table (trainee, group, score), or in the book: the level of a "
+     "trainee,\nor a rating from some number on.\n\n"
+     "Examples:\n  benchtally standard contrasting --rubric forearm-two-bones --group-by level "
+     "--competent \"year 4,year 5\"\n"
+     "  benchtally standard contrasting --table groups.csv --competent senior --take midpoint",
+     cli_standard_contrasting},
+    {"standard borderline", "", "Set a pass mark at the scores of borderline performances.",
+     "The global rating stands in the table (trainee, rating, score), or is a rating of the book's "
+     "rubric.\n\n"
+     "Example:\n  benchtally standard borderline --rubric forearm-two-bones --rating flow "
+     "--borderline 3",
+     cli_standard_borderline},
+    {"standard hofstee", "", "Set a pass mark between what judges accept and the scores (Hofstee).",
+     "The table has a row for each judge: judge, least_cut, most_cut, least_not_yet, most_not_yet, "
+     "all in\npercent. The scores are the book's, or of --scores (trainee, score and, it may be, "
+     "outcome).\n\n"
+     "Example:\n  benchtally standard hofstee --table hofstee.csv --rubric forearm-two-bones",
+     cli_standard_hofstee},
+    {"standard list", "", "List the pass marks on record.",
+     "Example:\n  benchtally standard list --rubric forearm-two-bones", cli_standard_list},
+    {"standard adopt", "ID", "Adopt a pass mark that is on record, with a reason.",
+     "Shows what it would have done to the last year's decisions. Scoring keeps following the\n"
+     "rubric's own `pass`; the next edition should carry the mark.\n\n"
+     "Example:\n  benchtally standard adopt 3 --reason \"agreed by the faculty on 4 March\"",
+     cli_standard_adopt},
     {"verify", "[FILE]", "Check every record of the book against its chain.",
      "FILE is another book, such as a backup.\n\nExample:\n  benchtally verify", cli_verify},
     {"backup", "FILE", "Make a consistent, checked copy of the book, even while recording goes on.",
