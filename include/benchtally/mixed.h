@@ -84,5 +84,14 @@ typedef struct {
 // attempt, the difference of two assessors. n: rows.
 BT_API BtEstimate bt_mixed_sum(const BtMixed *fit, const BtMixedWeight *weights, gsize n);
 
+typedef enum { BT_MIXED_START, BT_MIXED_SLOPE, BT_MIXED_RESIDUAL } BtMixedComponent;
+
+// The standard deviation of the starts or slopes of a term, or of the residuals (`term` is then not
+// looked at), with the limits of its profile likelihood: those values that the data make no more
+// than chi-square's 95 % point worse than the best (Bates and others 2015, section 5.1). The lower
+// limit is 0 where the data allow none at all. It takes some thousand fits: for tables of hundreds
+// of rows, not of thousands. n: groups, or rows.
+BT_API BtEstimate bt_mixed_sd(const BtMixed *fit, BtMixedComponent component, gsize term);
+
 G_END_DECLS
 #endif

@@ -49,8 +49,9 @@ struct BtMixedEngine {
   BtMixedProbe probe[2];
   cs_long_t *scratch; // 2 x size
 
-  double residual_ss; // of the rows alone
-  double penalised;   // with the squares of v
+  double residual_ss;  // of the rows alone
+  double penalised;    // with the squares of v
+  double determinants; // the criterion but for the part of the residuals
   double criterion;
 };
 
@@ -79,5 +80,16 @@ double *bt__mixed_inverse_of_x(BtMixedEngine *engine);
 // Finds the covariance factors at the least criterion and leaves the system solved there. False: it
 // could not be solved.
 bool bt__mixed_search(BtMixedEngine *engine);
+
+// A component whose standard deviation is given.
+typedef struct {
+  BtMixedComponent component;
+  gsize block;
+  double sd; // in units of the system: slopes by their `slope_unit`
+} BtMixedPin;
+
+// The least criterion with a component so. The search begins at the factors as they stand and
+// leaves them where it ends.
+double bt__mixed_search_pinned(BtMixedEngine *engine, const BtMixedPin *pin);
 
 #endif

@@ -13,6 +13,7 @@
 #include <string.h>
 
 #define NEAR         1e-3 // size of the simplex that ends the first move
+#define NEARER       1e-5 // ... of one with a component pinned
 #define NEAREST      1e-8 // ... where no root can be polished
 #define SIMPLEX_MOST 2000 // iterations
 #define ROOT_MOST    60
@@ -32,6 +33,7 @@ typedef struct {
   BtMixedEngine *engine;
   Entry *entry;
   gsize n;
+  const BtMixedPin *pin; // NULL: none
 } Search;
 
 static bool on_diagonal(const Entry *entry) {
@@ -46,7 +48,7 @@ static void list_entries(Search *search) {
     for (int row = 0; !block->fixed && row < block->width; row++) {
       for (int column = 0; column <= row; column++)
         search->entry[search->n++] =
-            (Entry){.block = t, .row = row, .column = column, .value = row == column ? 1 : 0};
+            (Entry){.block = t, .row = row, .column = column, .value = block->lambda[row][column]};
     }
   }
 }
@@ -70,8 +72,23 @@ static bool solve_here(Search *search) {
   return bt__mixed_solve(search->engine);
 }
 
+// The criterion where the residuals' standard deviation is what the pinned component makes it.
+static double pinned_criterion(const BtMixedEngine *engine, const BtMixedPin *pin) {
+  const BtMixedBlock *block = &engine->block[pin->block];
+  double factor = 1;
+  if (pin->component != BT_MIXED_RESIDUAL)
+    factor = pin->component == BT_MIXED_START ? block->lambda[0][0]
+                                              : hypot(block->lambda[1][0], block->lambda[1][1]);
+  double variance = pin->sd * pin->sd / (factor * factor);
+  double criterion = engine->determinants + engine->penalised / variance +
+                     bt__mixed_df(engine) * log(2 * G_PI * variance);
+  return isfinite(criterion) ? criterion : WORST;
+}
+
 static double criterion_here(Search *search) {
-  return solve_here(search) ? search->engine->criterion : WORST;
+  if (!solve_here(search))
+    return WORST;
+  return search->pin ? pinned_criterion(search->engine, search->pin) : search->engine->criterion;
 }
 
 // Simplex -------------------------------------------------------------------------------------
@@ -297,6 +314,8 @@ static bool polish(Search *search) {
 bool bt__mixed_search(BtMixedEngine *engine) {
   Search search = {.engine = engine};
   list_entries(&search);
+  for (gsize i = 0; i < search.n; i++)
+    search.entry[i].value = on_diagonal(&search.entry[i]) ? 1 : 0;
   descend(&search, 0.5, NEAR);
   while (free_entries(&search) > 0 && hold_one(&search))
     descend(&search, 0.2, NEAR);
@@ -305,4 +324,26 @@ bool bt__mixed_search(BtMixedEngine *engine) {
   bool solved = solve_here(&search);
   g_free(search.entry);
   return solved;
+}
+
+// Holds at 0 what makes the pinned component 0.
+static void hold_pinned(Search *search) {
+  const Zeros *zeros = search->pin->component == BT_MIXED_START ? &same_starts : &same_slopes;
+  for (gsize i = 0; i < search->n; i++) {
+    Entry *entry = &search->entry[i];
+    entry->held = entry->block == search->pin->block && is_zero(zeros, entry);
+  }
+}
+
+double bt__mixed_search_pinned(BtMixedEngine *engine, const BtMixedPin *pin) {
+  Search search = {.engine = engine, .pin = pin};
+  list_entries(&search);
+  if (pin->sd == 0) {
+    hold_pinned(&search);
+    search.pin = NULL; // the rest is free
+  }
+  descend(&search, 0.2, NEARER);
+  double least = criterion_here(&search);
+  g_free(search.entry);
+  return least;
 }

@@ -322,12 +322,13 @@ bool bt__mixed_solve(BtMixedEngine *engine) {
     return false;
   solve_for_moments(engine);
   sum_squares(engine);
-  double df = bt__mixed_df(engine);
-  engine->criterion = log_determinant(engine) + df * (1 + log(2 * G_PI * engine->penalised / df));
+  engine->determinants = log_determinant(engine);
   if (engine->method == BT_MIXED_ML)
-    engine->criterion += log_determinant_free(engine);
+    engine->determinants += log_determinant_free(engine);
   for (gsize j = 0; engine->method == BT_MIXED_REML && j < engine->columns; j++)
-    engine->criterion += 2 * log(fabs(gsl_matrix_get(engine->r, j, j)));
+    engine->determinants += 2 * log(fabs(gsl_matrix_get(engine->r, j, j)));
+  double df = bt__mixed_df(engine);
+  engine->criterion = engine->determinants + df * (1 + log(2 * G_PI * engine->penalised / df));
   return isfinite(engine->criterion);
 }
 

@@ -109,23 +109,35 @@ static void the_dyestuff_of_box_and_tiao_ends_at_0_exactly(void **state) {
   json_decref(family);
 }
 
+// Reaction times by day, starts and slopes of the subjects; caller frees what it gives.
+static double *sleep_study(json_t *example, Table *table) {
+  gsize rows, columns;
+  double *cell = published_matrix(published_input(example, "reaction_rows_subject_cols_day0to9"),
+                                  &rows, &columns);
+  table_init(table, cell, rows, columns, 1);
+  double *day = g_new(double, table->n), *x = g_new(double, 2 * table->n);
+  for (gsize i = 0; i < table->n; i++) {
+    x[2 * i] = 1;
+    x[2 * i + 1] = day[i] = (double)table->column[i];
+  }
+  table->term[0].slope = day;
+  table->data.x = x;
+  table->data.columns = 2;
+  return cell;
+}
+
+static void sleep_study_clear(Table *table) {
+  g_free((gpointer)table->term[0].slope);
+  g_free((gpointer)table->data.x);
+  table_clear(table);
+}
+
 static void the_sleep_study_of_belenky(void **state) {
   (void)state;
   json_t *family = published_family("mixed");
   json_t *example = published_example(family, "sleepstudy");
-  gsize rows, columns;
-  g_autofree double *cell = published_matrix(
-      published_input(example, "reaction_rows_subject_cols_day0to9"), &rows, &columns);
   Table table;
-  table_init(&table, cell, rows, columns, 1);
-  g_autofree double *day = g_new(double, table.n), *x = g_new(double, 2 * table.n);
-  for (gsize i = 0; i < table.n; i++) {
-    x[2 * i] = 1;
-    x[2 * i + 1] = day[i] = (double)table.column[i];
-  }
-  table.term[0].slope = day;
-  table.data.x = x;
-  table.data.columns = 2;
+  g_autofree double *cell = sleep_study(example, &table);
   g_autoptr(BtMixed) fit = bt_mixed_fit(&table.data, BT_MIXED_REML);
   assert_null(fit->why_not);
   published_check_to(example, "b0", fit->b[0], SEARCHED);
@@ -138,7 +150,60 @@ static void the_sleep_study_of_belenky(void **state) {
   published_check_to(example, "sd_resid", sqrt(fit->residual_variance), SEARCHED);
   published_check_to(example, "reml_deviance", fit->criterion, 1e-10);
   assert_true(fit->criterion < published_value(example, "recomputed", "reml_deviance"));
-  table_clear(&table);
+  sleep_study_clear(&table);
+  json_decref(family);
+}
+
+// Limits --------------------------------------------------------------------------------------
+
+// The other program finds its limits on a spline through points of the profile.
+#define SPLINED 2e-4
+
+static void check_limits(json_t *example, const BtMixed *fit, BtMixedComponent component,
+                         const char *name) {
+  BtEstimate sd = bt_mixed_sd(fit, component, 0);
+  g_autofree char *low = g_strconcat(name, "_low", NULL), *high = g_strconcat(name, "_high", NULL);
+  assert_null(sd.why_not);
+  assert_true(sd.has_limits);
+  published_check_to(example, low, sd.low, SPLINED);
+  published_check_to(example, high, sd.high, SPLINED);
+}
+
+static void limits_of_the_dyestuffs(void **state) {
+  (void)state;
+  json_t *family = published_family("mixed");
+  const char *const ids[] = {"dyestuff", "dyestuff2"};
+  for (gsize i = 0; i < G_N_ELEMENTS(ids); i++) {
+    json_t *example = published_example(family, ids[i]);
+    gsize rows, columns;
+    g_autofree double *cell =
+        published_matrix(published_input(example, "batches_rows"), &rows, &columns);
+    Table table;
+    table_init(&table, cell, rows, columns, 1);
+    g_autoptr(BtMixed) fit = bt_mixed_fit(&table.data, BT_MIXED_ML);
+    check_limits(example, fit, BT_MIXED_START, "ml_sd_batch");
+    BtEstimate none = bt_mixed_sd(fit, BT_MIXED_SLOPE, 0);
+    assert_string_equal(none.why_not, "the model has no such variance");
+    table_clear(&table);
+  }
+  json_decref(family);
+}
+
+static void limits_of_the_sleep_study(void **state) {
+  (void)state;
+  json_t *family = published_family("mixed");
+  json_t *example = published_example(family, "sleepstudy");
+  Table table;
+  g_autofree double *cell = sleep_study(example, &table);
+  g_autoptr(BtMixed) fit = bt_mixed_fit(&table.data, BT_MIXED_ML);
+  BtMixedWeight line[] = {{-1, 0, false, 1}, {0, 3, true, 1}};
+  BtEstimate before = bt_mixed_sum(fit, line, 2);
+  check_limits(example, fit, BT_MIXED_START, "ml_sd_int");
+  check_limits(example, fit, BT_MIXED_SLOPE, "ml_sd_slope");
+  check_limits(example, fit, BT_MIXED_RESIDUAL, "ml_sd_resid");
+  BtEstimate after = bt_mixed_sum(fit, line, 2); // the fit is as it was
+  assert_true(before.value == after.value && fabs(before.se - after.se) < 1e-12);
+  sleep_study_clear(&table);
   json_decref(family);
 }
 
@@ -340,6 +405,8 @@ int main(void) {
       cmocka_unit_test(the_dyestuff_of_davies),
       cmocka_unit_test(the_dyestuff_of_box_and_tiao_ends_at_0_exactly),
       cmocka_unit_test(the_sleep_study_of_belenky),
+      cmocka_unit_test(limits_of_the_dyestuffs),
+      cmocka_unit_test(limits_of_the_sleep_study),
       cmocka_unit_test(complete_tables_are_analysed_as_by_variance),
       cmocka_unit_test(scale_origin_and_names_do_not_matter),
       cmocka_unit_test(models_without_group_effects),
