@@ -232,7 +232,7 @@ void bt__review_values(const BtReview *review, BtPage *page) {
 static const BtPageColumn ledger_columns[] = {{"Rule", 7, false},
                                               {"What happened", 4.5, false},
                                               {"At", 1.5, true},
-                                              {"Points", 2.2, true},
+                                              {"Points", 2.6, true},
                                               {"Why", 5, false}};
 
 static void say_state(BtText *text, const BtLedgerLine *line) {
