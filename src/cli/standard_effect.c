@@ -82,13 +82,11 @@ static void put_decisions(GString *out, const StandardEffect *effect) {
                     past->stays_pass, past->stays_not_yet);
   if (past->held)
     cli_put_paragraph(out, 2,
-                      "%" G_GSIZE_FORMAT
-                      " of these reach the mark and are not yet all the same: for a critical "
-                      "failure or a floor.",
+                      "At or above the mark and not yet all the same, for a critical failure or a "
+                      "floor: %" G_GSIZE_FORMAT ".",
                       past->held);
   if (past->left_out)
-    cli_put_paragraph(out, 2, "%" G_GSIZE_FORMAT " undecided stay out of this count.",
-                      past->left_out);
+    cli_put_paragraph(out, 2, "Undecided, and not counted: %" G_GSIZE_FORMAT ".", past->left_out);
 }
 
 static void put_doubtful(GString *out, const StandardEffect *effect) {
