@@ -11,7 +11,7 @@
 #define DOWN_MOST  4 // rows of the table of plans
 #define SAID_MOST  3 // ... and of them told in the sentence
 
-static const double across_counts[] = {1, 2, 3, 4, 5, 6, 8, 10, 12};
+static const double across_counts[] = {1, 2, 3, 4, 6, 8, 10, 12};
 
 // Words -----------------------------------------------------------------------
 
@@ -83,7 +83,7 @@ static void put_negative(GString *out, const BtGStudy *gstudy) {
 
 void reliability_put_components(GString *out, const BtGStudy *gstudy) {
   static const char *const heads[] = {"  where scores differ",
-                                      ">of them",
+                                      ">n",
                                       ">df",
                                       ">mean square",
                                       ">variance",
@@ -210,7 +210,7 @@ void reliability_put_plans(GString *out, const Planning *planning) {
     return;
   const BtDesign *design = planning->gstudy->design;
   g_autofree char *last = g_strdup_printf(">for %.2f", planning->target);
-  const char *heads[] = {"  ", ">1", ">2", ">3", ">4", ">5", ">6", ">8", ">10", ">12", last, NULL};
+  const char *heads[] = {"  ", ">1", ">2", ">3", ">4", ">6", ">8", ">10", ">12", last, NULL};
   g_autoptr(GPtrArray) rows = g_ptr_array_new_with_free_func((GDestroyNotify)g_strfreev);
   int most = planning->down < 0 ? 1 : DOWN_MOST;
   for (int down = 1; down <= most; down++)
