@@ -334,11 +334,12 @@ int reliability_of_table(Cli *cli, const ReliabilityRequest *request, const char
                .planning = reliability_planning(gstudy, &observed, request->target),
                .request = request};
   BtRatings ratings = ratings_of(&scores);
-  g_autofree BtItems *items = told.items = ratings.cell ? bt_items(&ratings) : NULL;
+  told.items = ratings.cell ? bt_items(&ratings) : NULL;
   told.observed = bt_dstudy(gstudy, &told.planning.observed);
   if (request->has_cut)
     told.cut = cut_of(&scores, gstudy, &told.planning.observed, request);
   (request->json ? put_json : put_text)(cli->out, &told);
+  g_free(told.items);
   g_free(told.cut.mean);
   g_free((gpointer)ratings.cell);
   return 0;

@@ -13,7 +13,7 @@ static BtDesign *copy_of(const BtDesign *design) {
 }
 
 static BtGroups *all_groups(const BtDesign *design, const BtScores *scores) {
-  BtGroups *groups = g_new(BtGroups, design->effects);
+  BtGroups *groups = g_new(BtGroups, (gsize)design->effects);
   for (int i = 0; i < design->effects; i++)
     groups[i] = bt__groups(design, scores, design->effect[i]);
   return groups;
@@ -207,7 +207,7 @@ BtGStudy *bt_gstudy(const BtDesign *design, const BtScores *scores, BtComponentM
   BtGStudy *study = g_new0(BtGStudy, 1);
   study->n = scores->n;
   study->design = copy_of(design);
-  study->effect = g_new0(BtEffect, design->effects);
+  study->effect = g_new0(BtEffect, (gsize)design->effects);
   if (scores->n == 0) {
     study->why_not = why_not(study);
   } else {

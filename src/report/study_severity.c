@@ -56,8 +56,7 @@ void bt__study_severity(BtStudyReliability *found, const GPtrArray *observations
   found->assessor = g_ptr_array_new();
   found->fair = g_array_new(FALSE, FALSE, sizeof(BtFairTotal));
   g_autoptr(GHashTable) sessions = number_codes(observations, session_of, subject, session_list);
-  g_autoptr(GHashTable) assessors =
-      number_codes(observations, assessor_of, assessor, found->assessor);
+  g_hash_table_unref(number_codes(observations, assessor_of, assessor, found->assessor));
   for (gsize i = 0; i < n; i++)
     score[i] = ((BtStudyRow *)g_ptr_array_index(observations, i))->total_percent;
   BtJudged judged = {n, score, subject, assessor, session_list->len, found->assessor->len};
