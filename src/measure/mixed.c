@@ -100,7 +100,7 @@ static void tell_part(BtMixedPart *part, BtMixedEngine *engine, const BtMixedBlo
     const double *v = &engine->solution[block->first + g * width];
     for (gsize i = 0; i < width; i++)
       part->effect[g * width + i] = factor[i][0] * v[0] + (i > 0 ? factor[1][1] * v[1] : 0);
-    bt__mixed_inverse_block(engine, block->first + g * width, block->width, inverse);
+    bt__mixed_inverse_block(engine->factor, block->first + g * width, block->width, inverse);
     tell_group_variance(&part->effect_variance[g * width * width], block->width, factor, inverse,
                         variance);
   }
@@ -229,8 +229,8 @@ BtEstimate bt_mixed_sum(const BtMixed *fit, const BtMixedWeight *weights, gsize 
     back_from_orthonormal(fit->engine->r, of_x, true);
   for (gsize j = 0; j < p; j++)
     mix(&all, fit->engine->size - p + j, of_x[j]);
-  double variance =
-      fit->residual_variance * bt__mixed_quadratic(fit->engine, (gsize *)(void *)column->data,
-                                                   (double *)(void *)weight->data, column->len);
+  double variance = fit->residual_variance *
+                    bt__mixed_quadratic(fit->engine->factor, (gsize *)(void *)column->data,
+                                        (double *)(void *)weight->data, column->len);
   return bt_estimate_se(value, sqrt(variance), fit->rows, "the sum is beyond what numbers hold");
 }

@@ -11,6 +11,9 @@
 #define BENCHTALLY_MEASURE_MIXED_PARTS_H
 
 #include <benchtally/mixed.h>
+
+#include "measure/mixed_factor.h"
+
 #include <gsl/gsl_matrix.h>
 #include <suitesparse/cs.h>
 
@@ -22,17 +25,10 @@ typedef struct {
   double lambda[2][2]; // covariance factor of a group: lower triangle; [0][0] is 1 when fixed
 } BtMixedBlock;
 
-// A sparse vector over the columns of the system, solved for with the lower factor.
-typedef struct {
-  double *dense;      // 0 outside its pattern
-  cs_long_t *pattern; // from `top` to the size of the system
-  gsize top;
-} BtMixedProbe;
-
 struct BtMixedEngine {
   BtMixedMethod method;
   gsize rows, columns, size; // size: columns of the system
-  gsize blocks;
+  gsize blocks, lead;        // lead: the block whose columns come first; `blocks` for none
   BtMixedBlock *block;
   guint *block_of; // the block of each column of the system; `blocks` for those of x
   gsl_matrix *r;   // of x = Q R; NULL without columns
@@ -43,11 +39,8 @@ struct BtMixedEngine {
   cs_dl *design, *gram; // W, W'W
   double *moment;       // W'y
   cs_dl *system;
-  cs_dls *symbolic;
-  cs_dln *factor;
+  BtMixedFactor *factor;
   double *solution; // v and b; of x without `start`
-  BtMixedProbe probe[2];
-  cs_long_t *scratch; // 2 x size
 
   double residual_ss;  // of the rows alone
   double penalised;    // with the squares of v
@@ -69,13 +62,8 @@ bool bt__mixed_confounded(const BtMixedEngine *engine);
 double bt__mixed_df(const BtMixedEngine *engine);
 double bt__mixed_variance(const BtMixedEngine *engine); // of the residuals
 
-// A block of the inverse of the system: of `width` columns from `column`.
-void bt__mixed_inverse_block(BtMixedEngine *engine, gsize column, int width, double inverse[2][2]);
-// k' M^-1 k for weights k at these columns, which may repeat.
-double bt__mixed_quadratic(BtMixedEngine *engine, const gsize *column, const double *weight,
-                           gsize n);
 // The inverse's rows and columns of x: columns x columns. Caller frees with g_free.
-double *bt__mixed_inverse_of_x(BtMixedEngine *engine);
+double *bt__mixed_inverse_of_x(const BtMixedEngine *engine);
 
 // Finds the covariance factors at the least criterion and leaves the system solved there. False: it
 // could not be solved.

@@ -214,7 +214,7 @@ static void gradient(BtMixedEngine *engine, const BtMixedBlock *block, double su
   for (gsize g = 0; g < block->groups; g++) {
     gsize first = block->first + g * (gsize)block->width;
     double inverse[2][2];
-    bt__mixed_inverse_block(engine, first, block->width, inverse);
+    bt__mixed_inverse_block(engine->factor, first, block->width, inverse);
     for (int i = 0; i < block->width; i++) {
       for (int j = 0; j < block->width; j++)
         sum[i][j] +=

@@ -33,20 +33,40 @@ static void lay_blocks(BtMixedEngine *engine, const BtMixedData *data) {
     const BtMixedTerm *term = &data->term[t];
     BtMixedBlock *block = &engine->block[t];
     block->groups = term->groups;
-    block->first = engine->size;
     block->width = term->slope ? 2 : 1;
     block->fixed = term->fixed;
     block->slope_unit = term->slope ? root_mean_square(term->slope, data->rows) : 1;
     block->lambda[0][0] = block->lambda[1][1] = 1;
-    engine->size += term->groups * (gsize)block->width;
   }
-  engine->size += data->columns;
+}
+
+static gsize columns_of(const BtMixedBlock *block) {
+  return block->groups * (gsize)block->width;
+}
+
+// Columns in order: those of the term with the most, the other terms' as they come, those of x.
+static void number_columns(BtMixedEngine *engine) {
+  engine->lead = engine->blocks;
+  for (gsize t = 0; t < engine->blocks; t++) {
+    if (engine->lead == engine->blocks ||
+        columns_of(&engine->block[t]) > columns_of(&engine->block[engine->lead]))
+      engine->lead = t;
+  }
+  if (engine->lead < engine->blocks)
+    engine->size = columns_of(&engine->block[engine->lead]);
+  for (gsize t = 0; t < engine->blocks; t++) {
+    if (t == engine->lead)
+      continue;
+    engine->block[t].first = engine->size;
+    engine->size += columns_of(&engine->block[t]);
+  }
+  engine->size += engine->columns;
   engine->block_of = g_new(guint, engine->size);
   for (gsize i = 0; i < engine->size; i++)
     engine->block_of[i] = (guint)engine->blocks;
-  for (gsize t = 0; t < data->terms; t++) {
+  for (gsize t = 0; t < engine->blocks; t++) {
     const BtMixedBlock *block = &engine->block[t];
-    for (gsize i = 0; i < block->groups * (gsize)block->width; i++)
+    for (gsize i = 0; i < columns_of(block); i++)
       engine->block_of[block->first + i] = (guint)t;
   }
 }
@@ -120,14 +140,10 @@ static void lay_system(BtMixedEngine *engine) {
   cs_dl_gaxpy(transposed, engine->y, engine->moment);
   cs_dl_spfree(transposed);
   cs_dl_spfree(unsorted);
-  engine->symbolic = cs_dl_schol(1, engine->system); // 1: approximate minimum degree
+  const BtMixedBlock *lead = engine->lead < engine->blocks ? &engine->block[engine->lead] : NULL;
+  engine->factor =
+      bt__mixed_factor_new(engine->system, lead ? lead->groups : 0, lead ? lead->width : 0);
   engine->solution = g_new0(double, engine->size);
-  engine->scratch = g_new(cs_long_t, 2 * engine->size);
-  for (int i = 0; i < 2; i++) {
-    engine->probe[i].dense = g_new0(double, engine->size);
-    engine->probe[i].pattern = g_new(cs_long_t, engine->size);
-    engine->probe[i].top = engine->size;
-  }
 }
 
 BtMixedEngine *bt__mixed_engine(const BtMixedData *data, BtMixedMethod method,
@@ -138,6 +154,7 @@ BtMixedEngine *bt__mixed_engine(const BtMixedData *data, BtMixedMethod method,
   engine->rows = data->rows;
   engine->columns = data->columns;
   lay_blocks(engine, data);
+  number_columns(engine);
   engine->y = g_memdup2(data->y, data->rows * sizeof *data->y);
   engine->start = g_new0(double, data->columns);
   g_autofree double *x = g_memdup2(data->x, data->rows * data->columns * sizeof *data->x);
@@ -165,18 +182,12 @@ void bt__mixed_engine_free(BtMixedEngine *engine) {
   g_free(engine->start);
   g_free(engine->moment);
   g_free(engine->solution);
-  for (int i = 0; i < 2; i++) {
-    g_free(engine->probe[i].dense);
-    g_free(engine->probe[i].pattern);
-  }
-  g_free(engine->scratch);
   if (engine->r)
     gsl_matrix_free(engine->r);
   cs_dl_spfree(engine->design);
   cs_dl_spfree(engine->gram);
   cs_dl_spfree(engine->system);
-  cs_dl_sfree(engine->symbolic);
-  cs_dl_nfree(engine->factor);
+  bt__mixed_factor_free(engine->factor);
   g_free(engine);
 }
 
@@ -239,14 +250,9 @@ static void apply_factors(const BtMixedEngine *engine, double *vector, bool tran
 }
 
 static void solve_for_moments(BtMixedEngine *engine) {
-  cs_long_t n = (cs_long_t)engine->size;
   g_autofree double *right = g_memdup2(engine->moment, engine->size * sizeof(double));
-  g_autofree double *ordered = g_new(double, engine->size);
   apply_factors(engine, right, true);
-  cs_dl_ipvec(engine->symbolic->pinv, right, ordered, n);
-  cs_dl_lsolve(engine->factor->L, ordered);
-  cs_dl_ltsolve(engine->factor->L, ordered);
-  cs_dl_pvec(engine->symbolic->pinv, ordered, engine->solution, n);
+  bt__mixed_factor_solve(engine->factor, right, engine->solution);
 }
 
 // From the rows themselves, not from y'y less what is told: no digits cancel.
@@ -281,48 +287,46 @@ double bt__mixed_variance(const BtMixedEngine *engine) {
   return engine->penalised / bt__mixed_df(engine);
 }
 
-static double log_determinant(const BtMixedEngine *engine) {
-  const cs_dl *lower = engine->factor->L;
-  double sum = 0;
-  for (gsize i = 0; i < engine->size; i++)
-    sum += 2 * log(lower->x[lower->p[i]]);
-  return sum;
+static gsize *free_list(const BtMixedEngine *engine) {
+  gsize *at = g_new(gsize, free_columns(engine)), n = 0;
+  for (gsize i = 0; i < engine->size; i++) {
+    if (block_at(engine, i)->fixed)
+      at[n++] = i;
+  }
+  return at;
 }
 
 // Logarithm of the determinant of the inverse's rows and columns that are free. That of the
 // penalised part of the system, which ML takes, is this plus that of the whole (Schur).
-static double log_determinant_free(BtMixedEngine *engine) {
-  gsize n = free_columns(engine), at = 0;
+static double log_determinant_free(const BtMixedEngine *engine) {
+  gsize n = free_columns(engine);
   if (n == 0)
     return 0;
-  gsl_matrix *solved = gsl_matrix_calloc(n, engine->size);
-  for (gsize i = 0; i < engine->size; i++) {
-    if (!block_at(engine, i)->fixed)
-      continue;
-    double *row = gsl_matrix_ptr(solved, at++, 0);
-    row[engine->symbolic->pinv[i]] = 1;
-    cs_dl_lsolve(engine->factor->L, row);
-  }
+  g_autofree gsize *at = free_list(engine);
+  g_autofree double *unit = g_new0(double, engine->size), *solved = g_new(double, engine->size);
   gsl_matrix *inverse = gsl_matrix_alloc(n, n);
-  gsl_blas_dsyrk(CblasLower, CblasNoTrans, 1, solved, 0, inverse);
+  for (gsize i = 0; i < n; i++) {
+    unit[at[i]] = 1;
+    bt__mixed_factor_solve(engine->factor, unit, solved);
+    unit[at[i]] = 0;
+    for (gsize j = 0; j < n; j++)
+      gsl_matrix_set(inverse, i, j, solved[at[j]]);
+  }
   gsl_linalg_cholesky_decomp1(inverse);
   double sum = 0;
   for (gsize i = 0; i < n; i++)
     sum += 2 * log(gsl_matrix_get(inverse, i, i));
-  gsl_matrix_free(solved);
   gsl_matrix_free(inverse);
   return sum;
 }
 
 bool bt__mixed_solve(BtMixedEngine *engine) {
   fill_system(engine);
-  cs_dl_nfree(engine->factor);
-  engine->factor = cs_dl_chol(engine->system, engine->symbolic);
-  if (!engine->factor)
+  if (!bt__mixed_factorise(engine->factor, engine->system))
     return false;
   solve_for_moments(engine);
   sum_squares(engine);
-  engine->determinants = log_determinant(engine);
+  engine->determinants = bt__mixed_log_determinant(engine->factor);
   if (engine->method == BT_MIXED_ML)
     engine->determinants += log_determinant_free(engine);
   for (gsize j = 0; engine->method == BT_MIXED_REML && j < engine->columns; j++)
@@ -333,95 +337,22 @@ bool bt__mixed_solve(BtMixedEngine *engine) {
 }
 
 bool bt__mixed_confounded(const BtMixedEngine *engine) {
-  const cs_dl *lower = engine->factor->L;
   for (gsize i = 0; i < engine->size; i++) {
-    double own = lower->x[lower->p[engine->symbolic->pinv[i]]];
-    double whole = 0;
-    for (cs_long_t at = engine->system->p[i]; at < engine->system->p[i + 1]; at++)
-      whole += engine->system->i[at] == (cs_long_t)i ? engine->system->x[at] : 0;
-    if (block_at(engine, i)->fixed && own * own <= OWN_SHARE * whole)
+    if (block_at(engine, i)->fixed && bt__mixed_own_share(engine->factor, i) <= OWN_SHARE)
       return true;
   }
   return false;
 }
 
-// Parts of the inverse -------------------------------------------------------------------------
-
-// Solves L x = P k into one of the probes, where the last one solved is cleared first.
-static void probe_with(BtMixedEngine *engine, int which, cs_long_t *row, double *weight, gsize n) {
-  BtMixedProbe *probe = &engine->probe[which];
-  for (gsize i = probe->top; i < engine->size; i++)
-    probe->dense[probe->pattern[i]] = 0;
-  cs_long_t bounds[2] = {0, (cs_long_t)n};
-  cs_dl right = {.nzmax = (cs_long_t)n,
-                 .m = (cs_long_t)engine->size,
-                 .n = 1,
-                 .p = bounds,
-                 .i = row,
-                 .x = weight,
-                 .nz = -1};
-  probe->top =
-      (gsize)cs_dl_spsolve(engine->factor->L, &right, 0, engine->scratch, probe->dense, NULL, 1);
-  memcpy(&probe->pattern[probe->top], &engine->scratch[probe->top],
-         (engine->size - probe->top) * sizeof *probe->pattern);
-}
-
-static double probe_product(const BtMixedEngine *engine, int a, int b) {
-  const BtMixedProbe *one = &engine->probe[a], *other = &engine->probe[b];
-  double sum = 0;
-  for (gsize i = one->top; i < engine->size; i++)
-    sum += one->dense[one->pattern[i]] * other->dense[one->pattern[i]];
-  return sum;
-}
-
-void bt__mixed_inverse_block(BtMixedEngine *engine, gsize column, int width, double inverse[2][2]) {
-  for (int i = 0; i < width; i++) {
-    cs_long_t row = engine->symbolic->pinv[column + (gsize)i];
-    double one = 1;
-    probe_with(engine, i, &row, &one, 1);
-  }
-  for (int i = 0; i < width; i++) {
-    for (int j = 0; j < width; j++)
-      inverse[i][j] = probe_product(engine, i, j);
-  }
-}
-
-double bt__mixed_quadratic(BtMixedEngine *engine, const gsize *column, const double *weight,
-                           gsize n) {
-  g_autofree cs_long_t *row = g_new(cs_long_t, n);
-  g_autofree double *sum = g_new(double, n);
-  gsize used = 0;
-  for (gsize i = 0; i < n; i++) {
-    cs_long_t at = engine->symbolic->pinv[column[i]];
-    gsize same = 0;
-    while (same < used && row[same] != at)
-      same++;
-    if (same == used) {
-      row[used] = at;
-      sum[used++] = 0;
-    }
-    sum[same] += weight[i];
-  }
-  probe_with(engine, 0, row, sum, used);
-  return probe_product(engine, 0, 0);
-}
-
-double *bt__mixed_inverse_of_x(BtMixedEngine *engine) {
+double *bt__mixed_inverse_of_x(const BtMixedEngine *engine) {
   gsize p = engine->columns;
   double *inverse = g_new(double, p *p);
-  g_autofree double *solved = g_new0(double, p * engine->size);
-  for (gsize j = 0; j < p; j++) {
-    double *row = &solved[j * engine->size];
-    row[engine->symbolic->pinv[engine->size - p + j]] = 1;
-    cs_dl_lsolve(engine->factor->L, row);
-  }
+  g_autofree double *unit = g_new0(double, engine->size), *solved = g_new(double, engine->size);
   for (gsize i = 0; i < p; i++) {
-    for (gsize j = 0; j < p; j++) {
-      double sum = 0;
-      for (gsize k = 0; k < engine->size; k++)
-        sum += solved[i * engine->size + k] * solved[j * engine->size + k];
-      inverse[i * p + j] = sum;
-    }
+    unit[engine->size - p + i] = 1;
+    bt__mixed_factor_solve(engine->factor, unit, solved);
+    unit[engine->size - p + i] = 0;
+    memcpy(&inverse[i * p], &solved[engine->size - p], p * sizeof *inverse);
   }
   return inverse;
 }
