@@ -44,8 +44,8 @@ BT_API BtEstimate bt_gamma(const BtPairs *pairs);
 // Somers' d of y given x: the same over all pairs that differ in x. For x given y exchange them.
 BT_API BtEstimate bt_somers_d(const BtPairs *pairs);
 
-// The ranks of `n` values from 1 up, equal ones sharing the middle of theirs. `rank` is the
-// caller's, n long. Returns the sum over the groups of t equal values of t^3 - t.
+// The ranks of `n` values, none missing, from 1 up, equal ones sharing the middle of theirs. `rank`
+// is the caller's, n long. Returns the sum over the groups of t equal values of t^3 - t.
 BT_API double bt_ranks(const double *value, gsize n, double *rank);
 
 G_END_DECLS

@@ -29,34 +29,63 @@ int bt__by_value(const void *a, const void *b) {
   return (x > y) - (x < y);
 }
 
-// The given ratings in ascending order, each value once; caller frees.
-static double *different_values(const BtRatings *ratings, gsize *n) {
+// Ratings are mostly small whole numbers, whose places are looked up; all others are sorted.
+#define SMALL_WHOLE 256
+
+static bool is_small_whole(double value) {
+  return value >= 0 && value < SMALL_WHOLE && value == (double)(int)value;
+}
+
+// Fills the levels from small whole numbers; false, with nothing done, when some are not.
+static bool look_up(const BtRatings *ratings, BtLevels *levels) {
+  gsize cells = ratings->subjects * ratings->raters;
+  int place[SMALL_WHOLE] = {0};
+  for (gsize i = 0; i < cells; i++) {
+    if (bt_is_missing(ratings->cell[i]))
+      continue;
+    if (!is_small_whole(ratings->cell[i]))
+      return false;
+    place[(int)ratings->cell[i]] = 1;
+  }
+  for (int value = 0; value < SMALL_WHOLE; value++) {
+    if (place[value] == 0)
+      continue;
+    place[value] = (int)levels->n;
+    levels->value[levels->n++] = value;
+  }
+  for (gsize i = 0; i < cells; i++)
+    levels->place[i] = bt_is_missing(ratings->cell[i]) ? -1 : place[(int)ratings->cell[i]];
+  return true;
+}
+
+// Where `value`, which is among them, stands in `n` ascending values.
+static int place_of(const double *sorted, gsize n, double value) {
+  const double *found = bsearch(&value, sorted, n, sizeof *sorted, bt__by_value);
+  return (int)(found - sorted);
+}
+
+static void sort_out(const BtRatings *ratings, BtLevels *levels) {
   gsize cells = ratings->subjects * ratings->raters, given = 0;
-  double *value = g_new(double, cells + 1);
   for (gsize i = 0; i < cells; i++) {
     if (!bt_is_missing(ratings->cell[i]))
-      value[given++] = ratings->cell[i];
+      levels->value[given++] = ratings->cell[i];
   }
-  qsort(value, given, sizeof *value, bt__by_value);
-  *n = 0;
+  qsort(levels->value, given, sizeof *levels->value, bt__by_value);
   for (gsize i = 0; i < given; i++) {
-    if (*n == 0 || value[i] != value[*n - 1])
-      value[(*n)++] = value[i];
+    if (levels->n == 0 || levels->value[i] != levels->value[levels->n - 1])
+      levels->value[levels->n++] = levels->value[i];
   }
-  return value;
+  for (gsize i = 0; i < cells; i++)
+    levels->place[i] =
+        bt_is_missing(ratings->cell[i]) ? -1 : place_of(levels->value, levels->n, ratings->cell[i]);
 }
 
 BtLevels bt__levels(const BtRatings *ratings) {
   gsize cells = ratings->subjects * ratings->raters;
-  BtLevels levels = {.place = g_new(int, cells + 1)};
-  levels.value = different_values(ratings, &levels.n);
-  for (gsize i = 0; i < cells; i++) {
-    const double *found = bt_is_missing(ratings->cell[i])
-                              ? NULL
-                              : bsearch(&ratings->cell[i], levels.value, levels.n,
-                                        sizeof *levels.value, bt__by_value);
-    levels.place[i] = found ? (int)(found - levels.value) : -1;
-  }
+  BtLevels levels = {.value = g_new(double, MAX(cells, SMALL_WHOLE)),
+                     .place = g_new(int, cells + 1)};
+  if (!look_up(ratings, &levels))
+    sort_out(ratings, &levels);
   return levels;
 }
 

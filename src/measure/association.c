@@ -9,6 +9,8 @@
 #define MATHLIB_STANDALONE 1
 #include <Rmath.h>
 
+#include "measure/agreement_parts.h"
+
 #define EXACT_TAU_MOST 50 // subjects; the recurrence is of their fourth power
 #define EXACT_RHO_MOST 9  // subjects: 362,880 arrangements
 #define TAIL           ((1 - BT_LEVEL) / 2)
@@ -208,30 +210,21 @@ BtAssociation bt_kendall_tau(const double *x, const double *y, gsize n) {
 
 // Spearman ---------------------------------------------------------------------
 
-typedef struct {
-  double value;
-  gsize at;
-} Placed;
-
-static int by_value(const void *a, const void *b) {
-  const Placed *p = a, *q = b;
-  return (p->value > q->value) - (p->value < q->value);
-}
-
 double bt_ranks(const double *value, gsize n, double *rank) {
-  double ties = 0;
-  g_autofree Placed *placed = g_new(Placed, n + 1);
+  BtRatings column = {n, 1, value};
+  g_auto(BtLevels) levels = bt__levels(&column);
+  g_autofree double *middle = g_new0(double, levels.n + 1); // first how many, then their rank
+  double below = 0, ties = 0;
   for (gsize i = 0; i < n; i++)
-    placed[i] = (Placed){value[i], i};
-  qsort(placed, n, sizeof *placed, by_value);
-  for (gsize from = 0, to; from < n; from = to) {
-    for (to = from + 1; to < n && placed[to].value == placed[from].value;)
-      to++;
-    double t = (double)(to - from);
+    middle[levels.place[i]]++;
+  for (gsize level = 0; level < levels.n; level++) {
+    double t = middle[level];
+    middle[level] = below + (t + 1) / 2;
+    below += t;
     ties += t * t * t - t;
-    for (gsize i = from; i < to; i++)
-      rank[placed[i].at] = (double)(from + to + 1) / 2;
   }
+  for (gsize i = 0; i < n; i++)
+    rank[i] = middle[levels.place[i]];
   return ties;
 }
 
