@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// The search for the covariance factors of a mixed model, in three moves: a simplex comes near the
-// optimum; variances that the data would rather have at 0 are put there, exactly; and what is
-// left is polished as a root of the criterion's own gradient, which is exact to rounding where the
-// criterion itself is flat.
+// The search for the covariance factors of a mixed model. The optimum within is a root of the
+// criterion's gradient, which is exact to rounding where the criterion itself is flat; mostly it is
+// found at once. Where it is not, there are three moves: a simplex comes near the optimum;
+// variances that the data would rather have at 0 are put there, exactly; and what is left is
+// polished as a root again.
 #include "measure/mixed_parts.h"
 
 #include <float.h>
@@ -19,6 +20,7 @@
 #define ROOT_MOST    60
 #define ROOT_NEAR    1e-11 // gradient per group that ends polishing ...
 #define ROOT_ENOUGH  1e-7  // ... and that is good enough where rounding ends it before
+#define FAR_FROM_0   0.02  // of a factor
 #define WORST        (DBL_MAX / 4)
 
 // One number that is searched for: an entry of a block's factor.
@@ -311,16 +313,39 @@ static bool polish(Search *search) {
   return found;
 }
 
+static void begin(Search *search) {
+  for (gsize i = 0; i < search->n; i++) {
+    Entry *entry = &search->entry[i];
+    entry->held = false;
+    entry->value = on_diagonal(entry) ? 1 : 0;
+  }
+  solve_here(search);
+}
+
+// As a rule the gradient leads straight from the start to the optimum. Near 0 it is small whether
+// there is an optimum or not, so a root there is left to the simplex to look at.
+static bool find_at_once(Search *search) {
+  if (search->engine->method != BT_MIXED_REML || search->n == 0 || !polish(search))
+    return false;
+  for (gsize i = 0; i < search->n; i++) {
+    if (on_diagonal(&search->entry[i]) && search->entry[i].value < FAR_FROM_0)
+      return false;
+  }
+  return !hold_one(search);
+}
+
 bool bt__mixed_search(BtMixedEngine *engine) {
   Search search = {.engine = engine};
   list_entries(&search);
-  for (gsize i = 0; i < search.n; i++)
-    search.entry[i].value = on_diagonal(&search.entry[i]) ? 1 : 0;
-  descend(&search, 0.5, NEAR);
-  while (free_entries(&search) > 0 && hold_one(&search))
-    descend(&search, 0.2, NEAR);
-  if (free_entries(&search) > 0 && !(has_root(&search) && polish(&search)))
-    descend(&search, 0.05, NEAREST);
+  begin(&search);
+  if (!find_at_once(&search)) {
+    begin(&search);
+    descend(&search, 0.5, NEAR);
+    while (free_entries(&search) > 0 && hold_one(&search))
+      descend(&search, 0.2, NEAR);
+    if (free_entries(&search) > 0 && !(has_root(&search) && polish(&search)))
+      descend(&search, 0.05, NEAREST);
+  }
   bool solved = solve_here(&search);
   g_free(search.entry);
   return solved;
