@@ -84,8 +84,10 @@ BtTable *standard_table(const char *path, const char *const *columns, GPtrArray 
                         int *status);
 // Prints faults and errors met after that; gives the exit status.
 int standard_told(const GPtrArray *faults);
-// A column of percentages, 0 to 100, BT_MISSING where empty. NULL with faults. Caller frees.
-double *standard_percents(const BtTable *table, const char *name, GPtrArray *faults);
+// A column of percentages, 0 to 100, BT_MISSING where empty; unless all may be small, none above 1
+// is a fault: those are shares. NULL with faults. Caller frees.
+double *standard_percents(const BtTable *table, const char *name, bool may_be_small,
+                          GPtrArray *faults);
 
 // Effect ----------------------------------------------------------------------
 

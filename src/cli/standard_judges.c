@@ -131,7 +131,7 @@ static int read_angoff(const char *path, AngoffTable *t) {
   t->rows = bt_table_rows(t->table);
   t->judge = bt_table_levels(t->table, bt_table_column(t->table, "judge"), &t->judges, faults);
   t->item = bt_table_levels(t->table, bt_table_column(t->table, "item"), &t->items, faults);
-  t->percent = standard_percents(t->table, "percent", faults);
+  t->percent = standard_percents(t->table, "percent", false, faults);
   if (t->judge && t->item && t->percent) {
     read_points(t, faults);
     read_rounds(t, faults);
@@ -188,8 +188,9 @@ static void put_angoff(StandardResult *result, const BtAngoff *angoff, const Ang
        &angoff->item_variance, 2},
       {"what is left", "residual_variance", "variance component, squared percent",
        &angoff->residual_variance, 2}};
-  g_string_append_printf(result->text, "%" G_GSIZE_FORMAT " judges, %" G_GSIZE_FORMAT " items\n",
-                         angoff->judges, angoff->items);
+  g_autofree char *judges = bt_count_of((gint64)angoff->judges, "judge", NULL);
+  g_autofree char *items = bt_count_of((gint64)angoff->items, "item", NULL);
+  g_string_append_printf(result->text, "%s, %s\n", judges, items);
   result->figures = json_pack("{s:I, s:I}", "items", (json_int_t)angoff->items, "holes",
                               (json_int_t)angoff->holes);
   for (gsize i = 0; i < G_N_ELEMENTS(rows); i++) {
@@ -285,7 +286,7 @@ static int read_ebel(const char *path, EbelTable *t) {
   g_autofree gsize *judge =
       judge_column < 0 ? NULL : bt_table_levels(t->table, judge_column, &t->judges, faults);
   g_autofree double *items = bt_table_numbers(t->table, items_column, faults);
-  g_autofree double *percent = standard_percents(t->table, "percent", faults);
+  g_autofree double *percent = standard_percents(t->table, "percent", false, faults);
   if (judge_column < 0) {
     t->judges = g_ptr_array_new();
     g_ptr_array_add(t->judges, (gpointer) "the panel");

@@ -104,10 +104,11 @@ int standard_told(const GPtrArray *faults) {
   return bt_faults_count_errors((GPtrArray *)faults) ? 2 : 0;
 }
 
-double *standard_percents(const BtTable *table, const char *name, GPtrArray *faults) {
+double *standard_percents(const BtTable *table, const char *name, bool may_be_small,
+                          GPtrArray *faults) {
   int column = bt_table_column(table, name);
   double *percent = bt_table_numbers(table, column, faults);
-  bool shares = percent != NULL, any = false;
+  bool shares = percent && !may_be_small, any = false;
   for (gsize row = 0; percent && row < bt_table_rows(table); row++) {
     if (bt_is_missing(percent[row]))
       continue;
@@ -150,7 +151,7 @@ bool standard_scores_of_table(const BtTable *table, StandardScores *scores, GPtr
   g_autoptr(GPtrArray) names = NULL;
   g_autofree gsize *trainee =
       bt_table_levels(table, bt_table_column(table, "trainee"), &names, faults);
-  g_autofree double *score = standard_percents(table, "score", faults);
+  g_autofree double *score = standard_percents(table, "score", false, faults);
   if (!trainee || !score)
     return false;
   make_room(scores, rows);

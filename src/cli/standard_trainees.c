@@ -384,7 +384,7 @@ static int read_hofstee(const char *path, GArray *judges) {
   g_autofree gsize *judge = bt_table_levels(table, 0, &names, faults);
   double *limit[4] = {NULL};
   for (int c = 0; c < 4; c++) {
-    limit[c] = standard_percents(table, columns[c + 1], faults);
+    limit[c] = standard_percents(table, columns[c + 1], c >= 2, faults);
     for (gsize row = 0; limit[c] && row < bt_table_rows(table); row++) {
       if (bt_is_missing(limit[c][row]))
         bt_table_fault(table, row, bt_table_column(table, columns[c + 1]), faults,

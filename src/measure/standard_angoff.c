@@ -10,9 +10,9 @@
 #include "measure/agreement_parts.h"
 #include "measure/numerics.h"
 
-#define NOT_CONNECTED "some judges share no item with the others"
-#define FEW           "fewer than two judges, or fewer than two items"
-#define SPARSE        "the judges rated too few of the same items"
+#define NOT_CONNECTED "some judges share no item"
+#define FEW           "fewer than two judges or items"
+#define SPARSE        "too few items were rated in common"
 
 // The ratings of the items and judges that have any.
 typedef struct {
@@ -205,7 +205,8 @@ BtAngoff bt_angoff(const BtRatings *ratings, const double *points) {
     cut[j] = BT_MISSING;
   angoff.panel = bt_panel(cut, ratings->raters);
   fill_components(&angoff, ratings);
-  angoff.agreement = bt_icc(ratings).form[BT_ICC_2];
+  angoff.agreement =
+      table.judges < 2 ? bt_not_estimable(FEW, table.judges) : bt_icc(ratings).form[BT_ICC_2];
   if (whole && table.items > 0) {
     angoff.both = with_items_drawn(&angoff, &table);
   } else {

@@ -15,9 +15,9 @@
 #include "measure/numerics.h"
 #include "measure/standard_resample.h"
 
-#define FEW           "fewer than three trainees were rated and scored"
+#define FEW           "fewer than three scores were rated"
 #define ONE_RATING    "all global ratings are the same"
-#define NOT_RISING    "better ratings did not go with higher scores"
+#define NOT_RISING    "scores do not rise with the ratings"
 #define NO_SUCH_LINE  "the line could not be drawn"
 #define NONE_THERE    "nobody was rated borderline"
 #define LEAST_SCATTER 1e-9 // percent; less is rounding

@@ -15,11 +15,11 @@
 
 #define NO_COMPETENT     "nobody was named competent"
 #define NO_NOT_COMPETENT "nobody was named not yet competent"
-#define NOT_HIGHER       "those named competent did not score higher on the whole"
-#define NO_SPREAD        "a group has fewer than two different scores"
-#define NO_CROSSING      "the two curves do not cross between the two means"
-#define NO_SLOPE         "the chance of being competent does not rise with the score"
-#define NO_FIT           "the logistic curve could not be fitted"
+#define NOT_HIGHER       "the competent did not score higher"
+#define NO_SPREAD        "a group has no two different scores"
+#define NO_CROSSING      "no crossing between the two means"
+#define NO_SLOPE         "competence does not rise with score"
+#define NO_FIT           "the curve could not be fitted"
 
 const char *bt_contrasting_cut_name(BtContrastingCut cut) {
   static const char *const names[] = {"midpoint of the means", "crossing of the curves",

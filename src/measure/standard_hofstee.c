@@ -12,7 +12,7 @@
 #define NO_JUDGE      "no judge said what would do"
 #define NO_SCORES     "there are no scores"
 #define UPSIDE_DOWN   "a least limit lies above its greatest"
-#define DOES_NOT_MEET "the curve of the scores passes by the judges' limits"
+#define DOES_NOT_MEET "scores and limits do not meet"
 
 // The share of scores below a mark: at each different score the exact one, in between on the
 // straight line, 0 up to the least score and 1 above the greatest.

@@ -232,7 +232,7 @@ static void curves_that_do_not_cross_between_the_means(void **state) {
   const double score[] = {20, 35, 50, 65, 80, 49.5, 50.5, 51.5};
   const bool competent[] = {false, false, false, false, false, true, true, true};
   BtContrasting result = contrast(score, competent, 8);
-  assert_why(&result.cut[BT_CUT_CROSSING], "do not cross between");
+  assert_why(&result.cut[BT_CUT_CROSSING], "no crossing between");
   assert_null(result.cut[BT_CUT_MIDPOINT].why_not);
   assert_false(bt_is_missing(result.other_crossing));
 }
@@ -304,12 +304,12 @@ static void a_falling_line_sets_no_mark(void **state) {
   (void)state;
   const double rating[] = {1, 2, 3, 4}, score[] = {80, 70, 61, 50};
   BtBorderline result = borderline_of(rating, score, 4, 2);
-  assert_why(&result.cut, "did not go with higher");
-  assert_why(&result.resampled, "did not go with higher");
+  assert_why(&result.cut, "do not rise with");
+  assert_why(&result.resampled, "do not rise with");
   assert_near(result.slope.value, -9.9, 1e-9);
   const double flat[] = {60, 60, 60, 60};
   result = borderline_of(rating, flat, 4, 2);
-  assert_why(&result.cut, "did not go with higher");
+  assert_why(&result.cut, "do not rise with");
   assert_near(result.r_squared, 0, 0);
 }
 
@@ -360,11 +360,11 @@ static void a_curve_that_passes_by_says_on_which_side(void **state) {
   BtHofstee result = hofstee_of((BtHofsteeJudge){50, 65, 0.05, 0.3}, low, 6);
   assert_int_equal(result.meeting, BT_HOFSTEE_TOO_MANY);
   assert_near(result.instead, 50, 0);
-  assert_why(&result.cut, "passes by");
+  assert_why(&result.cut, "do not meet");
   result = hofstee_of((BtHofsteeJudge){50, 65, 0.05, 0.3}, high, 5);
   assert_int_equal(result.meeting, BT_HOFSTEE_TOO_FEW);
   assert_near(result.instead, 65, 0);
-  assert_why(&result.cut, "passes by");
+  assert_why(&result.cut, "do not meet");
 }
 
 static void one_score_for_all(void **state) {
