@@ -11,6 +11,8 @@ struct BtMixedFactor {
   int width;
   const cs_dl *system;     // as factorised last
   double (*inverse)[2][2]; // of each group's block of D
+  gsize *first_times;      // groups + 1
+  double *times;           // rows of B D^-1, `width` numbers each, group by group
   double lead_log;         // logarithm of the determinant of D
 
   cs_dl *complement;  // upper triangle, sorted
@@ -98,11 +100,14 @@ static cs_dl *sorted_upper(const cs_dl *pattern) {
 
 static void note_places(BtMixedFactor *factor, const cs_dl *system) {
   factor->first_place = g_new(gsize, factor->groups + 1);
-  factor->first_place[0] = 0;
+  factor->first_times = g_new(gsize, factor->groups + 1);
+  factor->first_place[0] = factor->first_times[0] = 0;
   for (gsize g = 0; g < factor->groups; g++) {
     gsize n = group_rows(factor, system, g);
     factor->first_place[g + 1] = factor->first_place[g] + n * (n + 1) / 2;
+    factor->first_times[g + 1] = factor->first_times[g] + n * (gsize)factor->width;
   }
+  factor->times = g_new(double, factor->first_times[factor->groups]);
   guint32 *place = factor->place = g_new(guint32, factor->first_place[factor->groups]);
   for (gsize g = 0; g < factor->groups; g++) {
     gsize at = group_values(factor, system, g, 0);
@@ -136,6 +141,8 @@ void bt__mixed_factor_free(BtMixedFactor *factor) {
     return;
   g_free(factor->inverse);
   cs_dl_spfree(factor->complement);
+  g_free(factor->times);
+  g_free(factor->first_times);
   g_free(factor->place);
   g_free(factor->first_place);
   cs_dl_sfree(factor->symbolic);
@@ -165,14 +172,26 @@ static bool invert_group(BtMixedFactor *factor, gsize group) {
   return determinant > 0;
 }
 
-// Row `k` of a group's B, times the inverse of its block.
-static void row_times_inverse(const BtMixedFactor *factor, gsize group, gsize k, double row[2],
-                              double times[2]) {
+// The rows of B D^-1 of a group.
+static const double *group_times(const BtMixedFactor *factor, gsize group) {
+  return &factor->times[factor->first_times[group]];
+}
+
+static void find_times(BtMixedFactor *factor, gsize group) {
   const double(*inverse)[2] = (const double(*)[2])factor->inverse[group];
-  for (int j = 0; j < factor->width; j++)
-    row[j] = factor->system->x[group_values(factor, factor->system, group, j) + k];
-  for (int j = 0; j < factor->width; j++)
-    times[j] = row[0] * inverse[0][j] + (factor->width == 2 ? row[1] * inverse[1][j] : 0);
+  const double *value = factor->system->x;
+  double *times = &factor->times[factor->first_times[group]];
+  gsize first = group_values(factor, factor->system, group, 0), second = 0;
+  if (factor->width == 2)
+    second = group_values(factor, factor->system, group, 1);
+  for (gsize k = 0; k < group_rows(factor, factor->system, group); k++) {
+    if (factor->width == 1) {
+      *times++ = value[first + k] * inverse[0][0];
+      continue;
+    }
+    for (int j = 0; j < 2; j++)
+      *times++ = value[first + k] * inverse[0][j] + value[second + k] * inverse[1][j];
+  }
 }
 
 static void take_rest(BtMixedFactor *factor) {
@@ -196,16 +215,15 @@ static void take_rest(BtMixedFactor *factor) {
 }
 
 static void take_off_group(BtMixedFactor *factor, gsize group) {
-  gsize n = group_rows(factor, factor->system, group);
+  const double *value = factor->system->x, *times = group_times(factor, group);
   const guint32 *place = &factor->place[factor->first_place[group]];
+  gsize n = group_rows(factor, factor->system, group), width = (gsize)factor->width;
   for (gsize l = 0; l < n; l++) {
-    double row[2], times[2];
-    row_times_inverse(factor, group, l, row, times);
-    for (gsize k = 0; k <= l; k++) {
-      double sum = 0;
-      for (int j = 0; j < factor->width; j++)
-        sum += factor->system->x[group_values(factor, factor->system, group, j) + k] * times[j];
-      factor->complement->x[*place++] -= sum;
+    const guint32 *to = &place[l * (l + 1) / 2];
+    for (gsize j = 0; j < width; j++) {
+      const double *row = &value[group_values(factor, factor->system, group, (int)j)];
+      for (gsize k = 0; k <= l; k++)
+        factor->complement->x[to[k]] -= row[k] * times[l * width + j];
     }
   }
 }
@@ -218,6 +236,7 @@ bool bt__mixed_factorise(BtMixedFactor *factor, const cs_dl *system) {
   for (gsize g = 0; g < factor->groups; g++) {
     if (!invert_group(factor, g))
       return false;
+    find_times(factor, g);
     take_off_group(factor, g);
   }
   if (factor->rest == 0)
@@ -252,12 +271,11 @@ double bt__mixed_own_share(const BtMixedFactor *factor, gsize column) {
 // rest -= B D^-1 lead, for one group's part of the lead.
 static void take_lead_off(const BtMixedFactor *factor, gsize group, const double *lead,
                           double *rest) {
+  const double *times = group_times(factor, group);
   gsize at = group_values(factor, factor->system, group, 0);
   for (gsize k = 0; k < group_rows(factor, factor->system, group); k++) {
-    double row[2], times[2];
-    row_times_inverse(factor, group, k, row, times);
     for (int j = 0; j < factor->width; j++)
-      rest[rest_row(factor, factor->system, at + k)] -= times[j] * lead[j];
+      rest[rest_row(factor, factor->system, at + k)] -= *times++ * lead[j];
   }
 }
 
@@ -392,18 +410,20 @@ static void know_selected(BtMixedFactor *factor) {
 
 // Of a group: D^-1 + D^-1 B' Z B D^-1, Z being the complement's inverse.
 static void inverse_of_group(const BtMixedFactor *factor, gsize group, double inverse[2][2]) {
+  const double *times = group_times(factor, group);
   const guint32 *place = &factor->place[factor->first_place[group]];
+  gsize n = group_rows(factor, factor->system, group), width = (gsize)factor->width;
   memcpy(inverse, factor->inverse[group], sizeof factor->inverse[group]);
-  for (gsize l = 0; l < group_rows(factor, factor->system, group); l++) {
-    double row[2], at_l[2], at_k[2];
-    row_times_inverse(factor, group, l, row, at_l);
+  for (gsize l = 0; l < n; l++) {
+    double sum[2] = {0}; // row l of Z B D^-1, its entries before l twice: Z is symmetric
     for (gsize k = 0; k <= l; k++) {
-      double z = factor->selected[*place++];
-      row_times_inverse(factor, group, k, row, at_k);
-      for (int i = 0; i < factor->width; i++) {
-        for (int j = 0; j < factor->width; j++)
-          inverse[i][j] += z * (k == l ? at_k[i] * at_l[j] : at_k[i] * at_l[j] + at_l[i] * at_k[j]);
-      }
+      double z = factor->selected[*place++] * (k < l ? 2 : 1);
+      for (gsize j = 0; j < width; j++)
+        sum[j] += z * times[k * width + j];
+    }
+    for (gsize i = 0; i < width; i++) {
+      for (gsize j = 0; j < width; j++)
+        inverse[i][j] += (times[l * width + i] * sum[j] + times[l * width + j] * sum[i]) / 2;
     }
   }
 }

@@ -40,7 +40,8 @@ struct BtMixedEngine {
   double *moment;       // W'y
   cs_dl *system;
   BtMixedFactor *factor;
-  double *solution; // v and b; of x without `start`
+  double *solution;       // v and b; of x without `start`
+  double *scratch, *told; // of as many numbers as the system has columns, and rows
 
   double residual_ss;  // of the rows alone
   double penalised;    // with the squares of v

@@ -144,6 +144,8 @@ static void lay_system(BtMixedEngine *engine) {
   engine->factor =
       bt__mixed_factor_new(engine->system, lead ? lead->groups : 0, lead ? lead->width : 0);
   engine->solution = g_new0(double, engine->size);
+  engine->scratch = g_new(double, engine->size);
+  engine->told = g_new(double, engine->rows);
 }
 
 BtMixedEngine *bt__mixed_engine(const BtMixedData *data, BtMixedMethod method,
@@ -182,6 +184,8 @@ void bt__mixed_engine_free(BtMixedEngine *engine) {
   g_free(engine->start);
   g_free(engine->moment);
   g_free(engine->solution);
+  g_free(engine->scratch);
+  g_free(engine->told);
   if (engine->r)
     gsl_matrix_free(engine->r);
   cs_dl_spfree(engine->design);
@@ -206,6 +210,11 @@ static const BtMixedBlock *block_at(const BtMixedEngine *engine, gsize column) {
 static void fill_block(BtMixedEngine *engine, const BtMixedBlock *row, const BtMixedBlock *column,
                        const cs_long_t *begin, cs_long_t at) {
   const double *from = engine->gram->x;
+  if (row->width == 1 && column->width == 1) { // as a rule
+    engine->system->x[begin[0] + at] =
+        row->lambda[0][0] * from[begin[0] + at] * column->lambda[0][0];
+    return;
+  }
   for (int i = 0; i < row->width; i++) {
     for (int j = 0; j < column->width; j++) {
       double sum = 0;
@@ -250,15 +259,16 @@ static void apply_factors(const BtMixedEngine *engine, double *vector, bool tran
 }
 
 static void solve_for_moments(BtMixedEngine *engine) {
-  g_autofree double *right = g_memdup2(engine->moment, engine->size * sizeof(double));
-  apply_factors(engine, right, true);
-  bt__mixed_factor_solve(engine->factor, right, engine->solution);
+  memcpy(engine->scratch, engine->moment, engine->size * sizeof *engine->moment);
+  apply_factors(engine, engine->scratch, true);
+  bt__mixed_factor_solve(engine->factor, engine->scratch, engine->solution);
 }
 
 // From the rows themselves, not from y'y less what is told: no digits cancel.
 static void sum_squares(BtMixedEngine *engine) {
-  g_autofree double *effect = g_memdup2(engine->solution, engine->size * sizeof(double));
-  g_autofree double *told = g_new0(double, engine->rows);
+  double *effect = engine->scratch, *told = engine->told;
+  memcpy(effect, engine->solution, engine->size * sizeof *effect);
+  memset(told, 0, engine->rows * sizeof *told);
   apply_factors(engine, effect, false);
   cs_dl_gaxpy(engine->design, effect, told);
   engine->residual_ss = 0;
