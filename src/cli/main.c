@@ -21,7 +21,7 @@ static void append_overview(GString *out) {
            "progress.\n\n"
            "Usage: benchtally [--book FILE] COMMAND [OPTION...] [ARGUMENT...]\n\nCommands:\n");
   for (const Command *command = cli_commands; command->name; command++)
-    g_string_append_printf(out, "  %-13s %s\n", command->name, command->summary);
+    g_string_append_printf(out, "  %-20s %s\n", command->name, command->summary);
   g_string_append(out, "\nEach command tells more with --help: `benchtally score --help`.\n"
                        "The book is the file named by --book, else by $BENCHTALLY_BOOK, else "
                        "benchtally/book.db in the "

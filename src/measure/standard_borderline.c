@@ -78,7 +78,7 @@ static bool is_beyond(const Rated *rated) {
   return rated->borderline < least || rated->borderline > most;
 }
 
-// The borderline group ----------------------------------------------------------
+// The borderline group --------------------------------------------------------
 
 static BtEstimate median_of(double *score, gsize n) {
   qsort(score, n, sizeof *score, bt__by_value);

@@ -41,7 +41,7 @@ static BtMoments group_moments(const Groups *groups, bool competent) {
   return bt__moments(groups->score, groups->part, groups->n);
 }
 
-// The marks ---------------------------------------------------------------------
+// The marks -------------------------------------------------------------------
 
 // Where two normal curves of equal weight are as high as each other: between the means, and (in
 // *other, BT_MISSING for none) elsewhere.

@@ -27,7 +27,7 @@ for words in 'larkfield-03' 'Not yet' 'logged twice' 'did you mean "?points' 'st
 done
 
 # The table of commands.
-"$BENCHTALLY" --help | awk '/^Commands:/ { on = 1; next } /^$/ { on = 0 } on' | sed -E 's/^  (.{13}).*/\1/; s/ +$//' >commands
+"$BENCHTALLY" --help | awk '/^Commands:/ { on = 1; next } /^$/ { on = 0 } on' | sed -E 's/^  (.{20}).*/\1/; s/ +$//' >commands
 [ "$(wc -l <commands)" -gt 10 ] || complain "the program's list of commands was not found"
 while read -r command; do
   grep -qF "\`$command\`" README.md || complain "the README does not name the command $command"

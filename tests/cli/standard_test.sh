@@ -143,7 +143,7 @@ printf 'judge,least_cut,most_cut,least_not_yet,most_not_yet\nDr Elm,80,75,1,20\n
 expect 2 'strict.csv:2.*below the least' standard hofstee --table strict.csv --scores scores.csv
 expect 2 'book' standard hofstee --table hofstee.csv # the scores would be the book's, and there is none
 
-# The book -------------------------------------------------------------------------------------------------------------
+# The book ---------------------------------------------------------------------
 rubric=forearm-two-bones
 mkdir cohort
 "$BUILD_DIR/tests/simulate_tool" cohort --seed 5 --trainees 24 "$SOURCE_DIR/rubrics/$rubric.yaml" >/dev/null
