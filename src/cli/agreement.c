@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/agreement.h"
 
+#include <string.h>
+
 #define TOLERANCE_MS 5000
 #define DRAWS        1000
 #define DRAWS_MOST   100000
@@ -31,9 +33,17 @@ static bool weights_given(const char *text, const char *scale, AgreementRequest 
   return false;
 }
 
+// "5s" as "5 s", the form of durations everywhere else. Caller frees.
+static char *with_space(const char *text) {
+  gsize number = strspn(text, "0123456789.");
+  return g_strdup_printf("%.*s %s", (int)number, text, text + number);
+}
+
 static bool tolerance_given(const char *text, AgreementRequest *request, int *status) {
   request->tolerance_ms = TOLERANCE_MS;
+  g_autofree char *spaced = text ? with_space(text) : NULL;
   if (!text || bt_duration_parse(text, &request->tolerance_ms) ||
+      bt_duration_parse(spaced, &request->tolerance_ms) ||
       bt_clock_parse(text, &request->tolerance_ms))
     return true;
   *status = cli_usage_error("--tolerance \"%s\": expected a time such as 5s or 0:05", text);

@@ -107,7 +107,8 @@ void agreement_put_icc(GString *out, const BtIcc *icc, bool same_raters) {
       [BT_ICC_1] = "ICC(1,1)",  [BT_ICC_2] = "ICC(2,1)",  [BT_ICC_3] = "ICC(3,1)",
       [BT_ICC_1K] = "ICC(1,k)", [BT_ICC_2K] = "ICC(2,k)", [BT_ICC_3K] = "ICC(3,k)"};
   if (icc->subjects < 2) { // not one of them can be told
-    cli_put_figure_row(out, "ICC", FORM_WIDTH, &icc->form[BT_ICC_2], 2);
+    g_string_append_printf(out, "  ICC not estimable: %s (n %" G_GSIZE_FORMAT ")\n",
+                           icc->form[BT_ICC_2].why_not, icc->subjects);
     return;
   }
   for (int f = 0; f < BT_ICC_FORMS; f++) {
