@@ -7,7 +7,7 @@
 #define PERCENT        100.0
 #define MILLI          1000.0
 #define WIDE           1.959963984540054 // standard errors either side: 95 % of the time
-#define LEAST_DF       2                 // of every effect, or a design is not worth its name
+#define LEAST_DF       2                 // of every effect with trainees in it
 #define NO_TRAINEES    "fewer than two trainees have a score"
 #define NO_RELIABILITY "no reliability could be estimated"
 #define UNRELIABLE     "the scores do not tell trainees apart"
@@ -125,9 +125,11 @@ static gsize *levels_of(const GPtrArray *rows, const char *facet) {
   return level;
 }
 
+// Two attempts and two assessors do; what holds the trainees must rest on more.
 static bool well_determined(const BtGStudy *study) {
+  guint object = 1U << study->design->object;
   for (int i = 0; i < study->design->effects; i++) {
-    if (study->effect[i].df < LEAST_DF)
+    if (study->effect[i].df < (study->design->effect[i] & object ? LEAST_DF : 1))
       return false;
   }
   return !study->why_not;
