@@ -95,8 +95,8 @@ typedef enum {
 } BtComponentMethod;
 
 typedef struct {
-  gsize groups; // how many of it the scores have
-  double df;
+  gsize groups;       // how many of it the scores have
+  double df;          // with holes a count by the same rule, which many holes take below 0
   double uncorrected; // T: sum over groups of n times the mean squared
   double sum_of_squares;
   BtEstimate mean_square; // n: groups

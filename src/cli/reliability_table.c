@@ -269,8 +269,7 @@ static void put_text(GString *out, const Told *told) {
   } else {
     if (!told->observed.decision.why_not && !told->observed.ranking.why_not)
       cli_put_paragraph(out, 0,
-                        "Reliability as scored: %.2f for pass decisions (Phi), %.2f for ranking (E "
-                        "rho^2).",
+                        "Reliability as scored: %.2f for pass decisions (Phi), %.2f for ranking.",
                         told->observed.decision.value, told->observed.ranking.value);
     reliability_put_answer(out, &told->planning);
     g_string_append_c(out, '\n');

@@ -54,7 +54,9 @@ static char **component_row(const BtGStudy *gstudy, int i, double all) {
   const BtEffect *effect = &gstudy->effect[i];
   g_autofree char *name = bt_design_name(gstudy->design, gstudy->design->effect[i]);
   g_autofree char *groups = g_strdup_printf("%" G_GSIZE_FORMAT, effect->groups);
-  g_autofree char *df = number(effect->df, 0), *squares = number(effect->mean_square.value, 4);
+  // Where scores are few for the design the count of it comes out at nothing or below.
+  g_autofree char *df = effect->df > 0 ? number(effect->df, 0) : NULL;
+  g_autofree char *squares = number(effect->mean_square.value, 4);
   g_autofree char *component = number(effect->component.value, 4);
   g_autofree char *error = effect->component.has_se ? number(effect->component.se, 4) : NULL;
   g_autofree char *share = all > 0 ? number(100 * effect->used / all, 1) : NULL;
@@ -82,14 +84,8 @@ static void put_negative(GString *out, const BtGStudy *gstudy) {
 }
 
 void reliability_put_components(GString *out, const BtGStudy *gstudy) {
-  static const char *const heads[] = {"  where scores differ",
-                                      ">n",
-                                      ">df",
-                                      ">mean square",
-                                      ">variance",
-                                      ">error",
-                                      ">share %",
-                                      NULL};
+  static const char *const heads[] = {
+      "  where scores differ", ">n", ">df", ">mean square", ">variance", ">error", ">%", NULL};
   g_autoptr(GPtrArray) rows = g_ptr_array_new_with_free_func((GDestroyNotify)g_strfreev);
   double all = used_in_all(gstudy);
   for (int i = 0; i < gstudy->design->effects; i++) {
