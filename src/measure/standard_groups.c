@@ -32,7 +32,8 @@ typedef struct {
   const double *score, *weight;
   const bool *competent;
   gsize n;
-  double *part; // room for n: the weights of one group
+  double *part;     // room for n: the weights of one group
+  BtLogistic whole; // the fit of all of them, from which those of draws begin
 } Groups;
 
 static BtMoments group_moments(const Groups *groups, bool competent) {
@@ -82,8 +83,11 @@ static Edges edges_of(const Groups *groups) {
 
 static BtLogistic logistic_of(const Groups *groups) {
   Edges edges = edges_of(groups);
+  if (!isfinite(edges.most_not_competent) || !isfinite(edges.least_competent))
+    return (BtLogistic){0}; // a draw without one of the groups
   bool separated = edges.most_not_competent <= edges.least_competent;
-  return bt__logistic(groups->score, groups->competent, groups->weight, groups->n, separated);
+  return bt__logistic(groups->score, groups->competent, groups->weight, groups->n, separated,
+                      groups->whole.converged ? &groups->whole : NULL);
 }
 
 static double even_chance(const BtLogistic *fit) {
@@ -106,8 +110,7 @@ static void draw_between_groups(const double *weight, double *mark, gpointer use
 static void draw_even_chance(const double *weight, double *mark, gpointer user_data) {
   Groups groups = *(const Groups *)user_data;
   groups.weight = weight;
-  BtMoments low = group_moments(&groups, false), high = group_moments(&groups, true);
-  BtLogistic fit = low.mean < high.mean ? logistic_of(&groups) : (BtLogistic){0};
+  BtLogistic fit = logistic_of(&groups);
   *mark = even_chance(&fit);
 }
 
@@ -222,6 +225,7 @@ static void resample(BtContrasting *result, Groups *groups, const gsize *trainee
   BtDrawing within_groups = {groups->n, trainee, stratum}, cohort = {groups->n, trainee, NULL};
   bt__resample(&within_groups, resampling, draw_between_groups, groups, result->resampled,
                BT_CUT_LOGISTIC);
+  groups->whole = logistic_of(groups);
   bt__resample(&cohort, resampling, draw_even_chance, groups, &result->resampled[BT_CUT_LOGISTIC],
                1);
 }
@@ -232,7 +236,8 @@ BtContrasting bt_contrasting(const BtCohortScores *scores, const bool *competent
   g_autofree double *weight = g_new(double, n + 1), *part = g_new(double, n + 1);
   for (gsize i = 0; i < n; i++)
     weight[i] = 1;
-  Groups groups = {scores->score, weight, competent, n, part};
+  Groups groups = {
+      .score = scores->score, .weight = weight, .competent = competent, .n = n, .part = part};
   BtMoments low = group_moments(&groups, false), high = group_moments(&groups, true);
   BtContrasting result = {.not_competent = {(gsize)low.weight, low.mean, low.sd},
                           .competent = {(gsize)high.weight, high.mean, high.sd}};

@@ -2,15 +2,19 @@
 #include "measure/standard_logistic.h"
 
 #include <math.h>
+#include <string.h>
 
 #include <gsl/gsl_linalg.h>
 
 #include "measure/numerics.h"
 #include "measure/standard_resample.h"
 
-#define STEPS_MOST   100
-#define HALVINGS     30
-#define CLOSE_ENOUGH 1e-11 // relative to coefficients of a standardised figure
+#define STEPS_MOST 100
+#define HALVINGS   30
+// Steps this small end the climb, relative to the coefficients of a standardised figure; what is
+// left after them is about their square.
+#define CLOSE_ENOUGH    1e-8
+#define CLOSE_FOR_DRAWS 1e-5
 
 typedef struct {
   const double *x, *weight;
@@ -20,29 +24,22 @@ typedef struct {
   bool firth;
 } Sample;
 
-// At coefficients b: the likelihood that is climbed, its slope, and the information (its Cholesky
-// factor; `sound` is false where it has none).
+// At coefficients b: the slope of the likelihood, the information (its Cholesky factor), Newton's
+// step, and how much higher that promises to lead. `sound` is false where there is no step.
 typedef struct {
   bool sound;
-  double height;
-  double slope[2], information[4];
-} Slope;
+  double slope[2], information[4], step[2];
+  double promise;
+} Look;
 
 static double chance_of(double odds_log) {
   return 1 / (1 + exp(-odds_log));
 }
 
-// log(1 + exp(t)) without overflow.
-static double log1pexp(double t) {
-  return t > 0 ? t + log1p(exp(-t)) : log1p(exp(t));
-}
-
-// Adds Firth's half of the log of the determinant, and its slope: the leverages times (1/2 - p).
-static void add_firth(const Sample *sample, const double b[2], const gsl_matrix *factor,
-                      Slope *at) {
-  at->height += log(gsl_matrix_get(factor, 0, 0)) + log(gsl_matrix_get(factor, 1, 1));
-  double inverse[4] = {gsl_matrix_get(factor, 0, 0), gsl_matrix_get(factor, 0, 1),
-                       gsl_matrix_get(factor, 1, 0), gsl_matrix_get(factor, 1, 1)};
+// Adds the slope of Firth's half of the log of the determinant: the leverages times (1/2 - p).
+static void add_firth(const Sample *sample, const double b[2], Look *at) {
+  double inverse[4];
+  memcpy(inverse, at->information, sizeof inverse);
   gsl_matrix_view view = gsl_matrix_view_array(inverse, 2, 2);
   gsl_linalg_cholesky_invert(&view.matrix);
   for (gsize i = 0; i < sample->n; i++) {
@@ -54,16 +51,23 @@ static void add_firth(const Sample *sample, const double b[2], const gsl_matrix 
   }
 }
 
-static Slope look(const Sample *sample, const double b[2]) {
-  Slope at = {0};
-  double w00 = 0, w01 = 0, w11 = 0;
+static void find_step(Look *at) {
+  memcpy(at->step, at->slope, sizeof at->step);
+  gsl_matrix_view factor = gsl_matrix_view_array(at->information, 2, 2);
+  gsl_vector_view step = gsl_vector_view_array(at->step, 2);
+  gsl_linalg_cholesky_svx(&factor.matrix, &step.vector);
+  at->promise = at->slope[0] * at->step[0] + at->slope[1] * at->step[1];
+  at->sound = isfinite(at->promise);
+}
+
+static Look look(const Sample *sample, const double b[2]) {
+  Look at = {0};
+  double w00 = 0, w01 = 0, w11 = 0, per_sd = 1 / sample->sd;
   for (gsize i = 0; i < sample->n; i++) {
     if (sample->weight[i] == 0)
       continue;
-    double z = (sample->x[i] - sample->mean) / sample->sd, t = b[0] + b[1] * z;
-    double p = chance_of(t), w = sample->weight[i] * p * (1 - p);
-    double off = sample->weight[i] * (sample->yes[i] - p);
-    at.height += sample->weight[i] * ((sample->yes[i] ? t : 0) - log1pexp(t));
+    double z = (sample->x[i] - sample->mean) * per_sd, p = chance_of(b[0] + b[1] * z);
+    double w = sample->weight[i] * p * (1 - p), off = sample->weight[i] * (sample->yes[i] - p);
     at.slope[0] += off;
     at.slope[1] += off * z;
     w00 += w;
@@ -74,38 +78,36 @@ static Slope look(const Sample *sample, const double b[2]) {
   at.information[1] = at.information[2] = w01;
   at.information[3] = w11;
   gsl_matrix_view factor = gsl_matrix_view_array(at.information, 2, 2);
-  at.sound = gsl_linalg_cholesky_decomp1(&factor.matrix) == 0;
-  if (at.sound && sample->firth)
-    add_firth(sample, b, &factor.matrix, &at);
-  at.sound = at.sound && isfinite(at.height);
+  if (gsl_linalg_cholesky_decomp1(&factor.matrix) != 0)
+    return at;
+  if (sample->firth)
+    add_firth(sample, b, &at);
+  find_step(&at);
   return at;
 }
 
-// Goes one step uphill, as far as it is uphill. False: the step is too small to matter, or none
-// leads up.
-static bool climb(const Sample *sample, double b[2], Slope *at) {
-  double step[2] = {at->slope[0], at->slope[1]};
-  gsl_vector_view view = gsl_vector_view_array(step, 2);
-  gsl_matrix_view factor = gsl_matrix_view_array(at->information, 2, 2);
-  gsl_linalg_cholesky_svx(&factor.matrix, &view.vector);
-  double size = hypot(step[0], step[1]), far = 1 + hypot(b[0], b[1]);
-  for (int halving = 0; halving < HALVINGS; halving++) {
-    double next[2] = {b[0] + step[0], b[1] + step[1]};
-    Slope there = look(sample, next);
-    if (there.sound && there.height >= at->height - 1e-12 * fabs(at->height)) {
+// Goes Newton's step, or as much of it as leaves less to climb. False: no part of it does.
+static bool climb(const Sample *sample, double b[2], Look *at) {
+  double part = 1;
+  for (int halving = 0; halving < HALVINGS; halving++, part /= 2) {
+    double next[2] = {b[0] + part * at->step[0], b[1] + part * at->step[1]};
+    Look there = look(sample, next);
+    if (there.sound && there.promise < at->promise) {
       b[0] = next[0];
       b[1] = next[1];
       *at = there;
-      return size > CLOSE_ENOUGH * far;
+      return true;
     }
-    step[0] /= 2;
-    step[1] /= 2;
   }
   return false;
 }
 
+static bool is_top(const Look *at, const double b[2], double close_enough) {
+  return hypot(at->step[0], at->step[1]) <= close_enough * (1 + hypot(b[0], b[1]));
+}
+
 // Back from standardised x to x itself.
-static BtLogistic in_units(const Sample *sample, const double b[2], Slope *at) {
+static BtLogistic in_units(const Sample *sample, const double b[2], Look *at) {
   gsl_matrix_view view = gsl_matrix_view_array(at->information, 2, 2);
   gsl_linalg_cholesky_invert(&view.matrix);
   double shift = sample->mean / sample->sd, v00 = at->information[0], v01 = at->information[1],
@@ -118,8 +120,8 @@ static BtLogistic in_units(const Sample *sample, const double b[2], Slope *at) {
                       .covariance = (v01 - shift * v11) / sample->sd};
 }
 
-BtLogistic bt__logistic(const double *x, const bool *yes, const double *weight, gsize n,
-                        bool firth) {
+BtLogistic bt__logistic(const double *x, const bool *yes, const double *weight, gsize n, bool firth,
+                        const BtLogistic *start) {
   bt__gsl_quiet();
   BtMoments moments = bt__moments(x, weight, n);
   if (!(moments.sd > 0))
@@ -132,11 +134,20 @@ BtLogistic bt__logistic(const double *x, const bool *yes, const double *weight, 
                    .sd = moments.sd,
                    .firth = firth};
   double b[2] = {0, 0};
-  Slope at = look(&sample, b);
+  if (start && start->converged) {
+    b[0] = start->intercept + start->slope * sample.mean;
+    b[1] = start->slope * sample.sd;
+  }
+  double close_enough = start ? CLOSE_FOR_DRAWS : CLOSE_ENOUGH;
+  Look at = look(&sample, b);
   int steps = 0;
-  while (at.sound && steps < STEPS_MOST && climb(&sample, b, &at))
-    steps++;
-  if (!at.sound || steps == STEPS_MOST)
+  while (at.sound && !is_top(&at, b, close_enough)) {
+    if (++steps > STEPS_MOST || !climb(&sample, b, &at))
+      return (BtLogistic){0};
+  }
+  if (!at.sound)
     return (BtLogistic){0};
+  b[0] += at.step[0]; // the last one, too small to look again
+  b[1] += at.step[1];
   return in_units(&sample, b, &at);
 }

@@ -17,7 +17,8 @@ typedef struct {
 // Fits `yes` on `x`, each row as often as `weight` says, by Newton's steps. `firth` takes the
 // maximum of the likelihood times the root of the information's determinant (Firth 1993), which
 // exists even where the groups are apart; without it the caller sees to it that they overlap.
-BtLogistic bt__logistic(const double *x, const bool *yes, const double *weight, gsize n,
-                        bool firth);
+// `start` is a fit to begin from, for a draw, whose digits matter less; NULL for none.
+BtLogistic bt__logistic(const double *x, const bool *yes, const double *weight, gsize n, bool firth,
+                        const BtLogistic *start);
 
 #endif
