@@ -13,7 +13,7 @@
 
 G_BEGIN_DECLS
 
-// Two raters, categories -------------------------------------------------------
+// Two raters, categories ------------------------------------------------------
 
 // How often the first rater gave category i while the second gave j: categories x categories
 // counts, row by row. Shares will do instead of counts, but then have no standard error of use.
@@ -60,7 +60,7 @@ typedef struct {
 // From four counts, row by row, that are not all 0.
 BT_API BtTwoByTwo bt_two_by_two(const double count[4]);
 
-// Any number of raters, holes in the table --------------------------------------
+// Any number of raters, holes in the table ------------------------------------
 
 // The conventions for holes are Gwet's (2014, Handbook of Inter-Rater Reliability, 4th ed., ch. 2
 // and 5): a subject with two ratings or more enters the agreement, one with a single rating still
@@ -121,7 +121,7 @@ typedef struct {
 } BtConcordance;
 BT_API BtConcordance bt_kendall_w(const BtRatings *ratings);
 
-// Measured ratings -------------------------------------------------------------
+// Measured ratings ------------------------------------------------------------
 
 // The forms of Shrout and Fleiss (1979), with the names of McGraw and Wong (1996) beside them.
 typedef enum {
@@ -170,7 +170,7 @@ BT_API BtBlandAltman bt_bland_altman(const double *first, const double *second, 
 // subjects measured twice or more. `within_sd` may be NULL.
 BT_API BtEstimate bt_repeatability(const BtRatings *ratings, double multiplier, double *within_sd);
 
-// Timed events -----------------------------------------------------------------
+// Timed events ----------------------------------------------------------------
 
 // One entry of an observation. Entries can match only where `what` is the same.
 typedef struct {
@@ -198,7 +198,7 @@ BT_API BtEventMatch *bt_match_events(const BtTimedEvent *first, gsize n_first,
 BT_API void bt_event_match_free(BtEventMatch *match); // NULL is allowed
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(BtEventMatch, bt_event_match_free)
 
-// Everything at once -----------------------------------------------------------
+// Everything at once ----------------------------------------------------------
 
 // What is told of one checkpoint or kind of error over many subjects.
 typedef struct {

@@ -71,7 +71,7 @@ typedef struct {
 // All of them (of BtDisagreement), by session, checkpoints first. Caller frees with g_array_unref.
 BT_API GArray *bt_views_disagreements(const BtViews *views);
 
-// Timed entries -----------------------------------------------------------------
+// Timed entries ---------------------------------------------------------------
 
 // The entries of an observation that are compared (of BtTimedEvent), in the order logged: actions
 // by action and site, errors by kind, injects; times from its `start` entry, where there is one.

@@ -12,7 +12,7 @@
 #define TOO_FEW_ICC "fewer than two subjects were rated by all"
 #define NO_VARIANCE "neither subjects nor assessors differ"
 
-// Intraclass correlations ------------------------------------------------------
+// Intraclass correlations -----------------------------------------------------
 
 const char *bt_icc_name(BtIccForm form) {
   static const char *const names[] = {
@@ -117,7 +117,7 @@ BtIcc bt_icc(const BtRatings *ratings) {
   return icc;
 }
 
-// Bland and Altman -------------------------------------------------------------
+// Bland and Altman ------------------------------------------------------------
 
 // With the standard error `se`, by Student's t; a spread of 0 is one.
 static BtEstimate by_student(double value, double se, double df, gsize n) {
@@ -177,7 +177,7 @@ BtEstimate bt_repeatability(const BtRatings *ratings, double multiplier, double 
   return bt_estimate(multiplier * M_SQRT2 * sd, used, "no subject was measured twice");
 }
 
-// Ranks ------------------------------------------------------------------------
+// Ranks -----------------------------------------------------------------------
 
 // The sum over raters of their ties; adds each one's ranks to `sum`.
 static double add_ranks(const double *row, gsize n, gsize raters, double *sum) {

@@ -150,7 +150,7 @@ static BtEstimate fisher_limits(double value, double se, gsize n, const char *wh
   return bt_estimate_limits(value, tanh(middle - half), tanh(middle + half), n, why_not);
 }
 
-// Kendall ----------------------------------------------------------------------
+// Kendall ---------------------------------------------------------------------
 
 // The chance that `n` values in random order have at most `inversions` (at most half of what there
 // can be), from the shares of arrangements with each number of inversions (Kendall 1938).
@@ -208,7 +208,7 @@ BtAssociation bt_kendall_tau(const double *x, const double *y, gsize n) {
   return result;
 }
 
-// Spearman ---------------------------------------------------------------------
+// Spearman --------------------------------------------------------------------
 
 double bt_ranks(const double *value, gsize n, double *rank) {
   BtRatings column = {n, 1, value};

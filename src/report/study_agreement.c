@@ -5,7 +5,7 @@
 
 #define STATES 2 // done and not done; seen and not seen
 
-// Which views ------------------------------------------------------------------
+// Which views -----------------------------------------------------------------
 
 static const char *assessor_of(const BtStudyRow *row) {
   return row->row->mode == BT_MODE_SELF ? BT_OWN_RECORD : row->row->assessor;
@@ -113,7 +113,7 @@ void bt_views_free(BtViews *views) {
   g_free(views);
 }
 
-// Tables -----------------------------------------------------------------------
+// Tables ----------------------------------------------------------------------
 
 static double step_value(const BtStudyRow *row, int item) {
   return row->step[item] == BT_STEP_DONE ? 1 : row->step[item] == BT_STEP_NOT_DONE ? 0 : BT_MISSING;
@@ -185,7 +185,7 @@ BtScoreAgreement bt_views_icc(const BtViews *views, BtViewOf what, int item) {
   return (BtScoreAgreement){same_raters, same_raters ? by_name : by_place};
 }
 
-// Disagreements -----------------------------------------------------------------
+// Disagreements ---------------------------------------------------------------
 
 // Whether a session's views differ on the item, and whether that counts.
 static bool differ(const BtViews *views, gsize session, BtViewOf what, int item, bool *counted) {

@@ -30,7 +30,7 @@ static void put_estimate(const char *name, const BtEstimate *estimate) {
   }
 }
 
-// The table ----------------------------------------------------------------------
+// The table -------------------------------------------------------------------
 
 static double *read_table(const char *path, BtRatings *ratings) {
   g_autofree char *text = NULL;
@@ -61,7 +61,7 @@ static double *column_of(const BtRatings *ratings, gsize rater) {
   return column;
 }
 
-// Groups of figures ----------------------------------------------------------------
+// Groups of figures -----------------------------------------------------------
 
 static BtKappa kappa_of(const BtCrossTable *table, BtWeights weights) {
   g_autofree double *weight = g_new(double, table->categories * table->categories + 1);

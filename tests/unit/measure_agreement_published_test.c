@@ -90,7 +90,7 @@ static void release(BtRatings *ratings) {
   g_free((gpointer)ratings->cell);
 }
 
-// Cohen's kappa ----------------------------------------------------------------
+// Cohen's kappa ---------------------------------------------------------------
 
 // The error of the paper of 1960, from what is given for the one of 1969.
 static double error_of_1960(const BtKappa *kappa, double n) {
@@ -277,7 +277,7 @@ static void gwet_2014_tables(void **state) {
   }
 }
 
-// Many raters ------------------------------------------------------------------
+// Many raters -----------------------------------------------------------------
 
 static void fleiss_1971_psychiatrists(void **state) {
   (void)state;
@@ -367,7 +367,7 @@ static void siegel_1956_concordance(void **state) {
   release(&ratings);
 }
 
-// Measured ratings -------------------------------------------------------------
+// Measured ratings ------------------------------------------------------------
 
 static void check_limits(json_t *example, const char *name, const BtEstimate *estimate) {
   g_autofree char *low = g_strconcat(name, "_lo", NULL), *high = g_strconcat(name, "_hi", NULL);
@@ -458,7 +458,7 @@ static void bland_altman_1986_peak_flow(void **state) {
   check_repeatability(example, "mini");
 }
 
-// Ranks ------------------------------------------------------------------------
+// Ranks -----------------------------------------------------------------------
 
 typedef struct {
   double *x, *y;
@@ -566,7 +566,7 @@ static void spearman_textbook_pairs(void **state) {
   free_columns(&c);
 }
 
-// Proportions ------------------------------------------------------------------
+// Proportions -----------------------------------------------------------------
 
 // Of the intervals compared in the paper the two that are offered: methods 3 and 5.
 static void newcombe_1998_wilson_and_exact(void **state) {

@@ -43,7 +43,7 @@ static void same_estimate(const BtEstimate *a, const BtEstimate *b) {
   near_to(a->high, b->high);
 }
 
-// Identities -------------------------------------------------------------------
+// Identities ------------------------------------------------------------------
 
 static void the_order_of_raters_and_subjects_is_nothing(void **state) {
   (void)state;
@@ -185,7 +185,7 @@ static void clusters_count_once(void **state) {
   same_estimate(&a.agreed, &b.agreed);
 }
 
-// Tables that hold little -------------------------------------------------------
+// Tables that hold little -----------------------------------------------------
 
 static void nothing_gives_reasons_and_no_numbers(void **state) {
   (void)state;
@@ -322,7 +322,7 @@ static void twelve_assessors_and_one_more_category(void **state) {
   g_rand_free(dice);
 }
 
-// The bootstrap -----------------------------------------------------------------
+// The bootstrap ---------------------------------------------------------------
 
 static void limits_of_alpha_repeat_with_their_seed(void **state) {
   (void)state;
@@ -366,7 +366,7 @@ static void a_ratio_below_zero_is_none(void **state) {
   assert_null(bt_alpha(&ratings, BT_INTERVAL, 0, 1).why_not);
 }
 
-// Beside kappa ------------------------------------------------------------------
+// Beside kappa ----------------------------------------------------------------
 
 static void the_paradox_is_named_by_its_parts(void **state) {
   (void)state;
