@@ -104,6 +104,9 @@ typedef struct {
   // table is complete (Brennan 2001, section 6.1: normal scores). n: groups.
   BtEstimate component;
   double used; // what decision studies take: the component, 0 where it is negative
+  // How much of it is left in an object's mean over its own scores: the sum of squares of their
+  // shares in its groups, a mean over the objects. 1 over the conditions where nothing is missing.
+  double left;
 } BtEffect;
 
 typedef struct {
@@ -141,14 +144,15 @@ typedef struct {
                // first ones: what such a condition adds for all is no error
 } BtPlan;
 
-// The plan that the scores themselves came from, everything random.
+// The plan that the scores themselves came from (with holes: near it, by the harmonic means),
+// everything random.
 BT_API BtPlan bt_plan_of_study(const BtGStudy *study);
 
 typedef struct {
   double universe, relative, absolute; // variances: of universe scores, of either error
   double mean_error;                   // variance of the grand mean
-  // For ranking and for pass decisions. At the study's own plan and a complete table `ranking` has
-  // limits (F; exact for one random facet, else Satterthwaite's).
+  // For ranking and for pass decisions. As scored, and everything random, `ranking` has limits
+  // where the table is complete (F; exact for one random facet, else Satterthwaite's).
   BtEstimate ranking;      // E rho^2
   BtEstimate decision;     // Phi
   BtEstimate sem_relative; // standard errors of measurement, in the score's unit
@@ -158,10 +162,14 @@ typedef struct {
 // What a plan reaches (Brennan 2001, chapters 4 and 5), negative components taken as 0.
 BT_API BtDStudy bt_dstudy(const BtGStudy *study, const BtPlan *plan);
 
+// What the objects' means over the very scores of the study reach, holes as they are; `fixed` and
+// `same` as in a plan.
+BT_API BtDStudy bt_dstudy_as_scored(const BtGStudy *study, guint fixed, guint same);
+
 // Phi(lambda), how dependably objects are told to be above or below the cut, in the score's unit
 // (Brennan and Kane 1977, with the mean's own error taken off, for which it may come out a little
-// below Phi when the cut is near the mean).
-BT_API BtEstimate bt_dstudy_at_cut(const BtGStudy *study, const BtPlan *plan, double cut);
+// below Phi when the cut is near the mean). `reached` is one of the two above of this study.
+BT_API BtEstimate bt_dstudy_at_cut(const BtGStudy *study, const BtDStudy *reached, double cut);
 
 typedef struct {
   gsize least;  // conditions of the facet that reach the target; 0: no number does

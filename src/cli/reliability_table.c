@@ -149,7 +149,7 @@ typedef struct {
   BtDecision beta, normal;
 } Cut;
 
-static Cut cut_of(const Scores *scores, const BtGStudy *gstudy, const BtPlan *plan,
+static Cut cut_of(const Scores *scores, const BtGStudy *gstudy, const BtDStudy *reached,
                   const ReliabilityRequest *request) {
   Cut cut = {.request = request, .scores = scores, .mean = object_means(scores)};
   cut.objects = scores->values[scores->design->object]->len;
@@ -163,11 +163,10 @@ static Cut cut_of(const Scores *scores, const BtGStudy *gstudy, const BtPlan *pl
     mean += away / (double)cut.n;
     squares += away * (cut.mean[i] - mean);
   }
-  BtDStudy reached = bt_dstudy(gstudy, plan);
-  double r = reached.decision.why_not ? -1 : reached.decision.value;
+  double r = reached->decision.why_not ? -1 : reached->decision.value;
   double sd = cut.n > 1 ? sqrt(squares / (double)(cut.n - 1)) : 0;
-  cut.sem = reached.sem_absolute;
-  cut.at_cut = bt_dstudy_at_cut(gstudy, plan, request->cut);
+  cut.sem = reached->sem_absolute;
+  cut.at_cut = bt_dstudy_at_cut(gstudy, reached, request->cut);
   cut.beta = bt_decision_beta(value, cut.n, request->least, request->most, request->cut, r);
   cut.normal = bt_decision_normal((request->cut - mean) / sd, r, cut.n);
   return cut;
@@ -334,9 +333,9 @@ int reliability_of_table(Cli *cli, const ReliabilityRequest *request, const char
                .request = request};
   BtRatings ratings = ratings_of(&scores);
   told.items = ratings.cell ? bt_items(&ratings) : NULL;
-  told.observed = bt_dstudy(gstudy, &told.planning.observed);
+  told.observed = bt_dstudy_as_scored(gstudy, fixed, same);
   if (request->has_cut)
-    told.cut = cut_of(&scores, gstudy, &told.planning.observed, request);
+    told.cut = cut_of(&scores, gstudy, &told.observed, request);
   (request->json ? put_json : put_text)(cli->out, &told);
   g_free(told.items);
   g_free(told.cut.mean);

@@ -41,16 +41,18 @@ static double conditions_in(const BtGStudy *study, const BtPlan *plan, guint set
   return product;
 }
 
-// Adds up the plan's variances. `only`: just the components averaged over this facet (below 0:
-// all).
-static void add_up(const BtGStudy *study, const BtPlan *plan, int only, BtDStudy *sum) {
+// Adds up the plan's variances, or, as scored, those of the scores' own means. `only`: just the
+// components averaged over this facet (below 0: all).
+static void add_up(const BtGStudy *study, const BtPlan *plan, bool as_scored, int only,
+                   BtDStudy *sum) {
   double objects = plan->conditions[study->design->object];
   for (int i = 0; i < study->design->effects; i++) {
     bool with_object = false;
     guint over = averaged(study, plan, i, &with_object);
     if (only >= 0 && !(over & 1U << only))
       continue;
-    double part = study->effect[i].used / conditions_in(study, plan, over);
+    const BtEffect *effect = &study->effect[i];
+    double part = effect->used * (as_scored ? effect->left : 1 / conditions_in(study, plan, over));
     bool random = over & ~plan->fixed;
     bool error = random && (with_object || over & ~plan->same);
     if (with_object && !random)
@@ -80,14 +82,6 @@ static bool any_negative_with_object(const BtGStudy *study) {
   return false;
 }
 
-static bool is_own_plan(const BtGStudy *study, const BtPlan *plan) {
-  for (int i = 0; i < study->design->facets; i++) {
-    if (plan->conditions[i] != study->conditions[i])
-      return false;
-  }
-  return !plan->design && !plan->fixed; // `same` does not touch ranking
-}
-
 // (1 - rho) / (1 - estimate) follows F with the degrees of freedom of the objects and of relative
 // error (Feldt 1965 for one facet).
 static BtEstimate with_limits(const BtGStudy *study, BtEstimate ranking) {
@@ -98,34 +92,46 @@ static BtEstimate with_limits(const BtGStudy *study, BtEstimate ranking) {
   return bt_estimate_limits(ranking.value, low, high, ranking.n, ALL_THE_SAME);
 }
 
-BtDStudy bt_dstudy(const BtGStudy *study, const BtPlan *plan) {
+static gsize objects_of(const BtGStudy *study) {
+  return study->effect[bt__effect_index(study->design, 1U << study->design->object)].groups;
+}
+
+static BtDStudy reach_by(const BtGStudy *study, const BtPlan *plan, bool as_scored) {
   BtDStudy result = {0};
-  gsize n = study->n
-                ? study->effect[bt__effect_index(study->design, 1U << study->design->object)].groups
-                : 0;
+  gsize n = objects_of(study);
   if (study->why_not) {
     result.ranking = result.decision = bt_not_estimable(NOT_POSSIBLE, n);
     result.sem_relative = result.sem_absolute = result.ranking;
     return result;
   }
-  add_up(study, plan, -1, &result);
+  add_up(study, plan, as_scored, -1, &result);
   result.ranking = ratio(result.universe, result.relative, n);
   result.decision = ratio(result.universe, result.absolute, n);
   result.sem_relative = bt_estimate(sqrt(result.relative), n, ALL_THE_SAME);
   result.sem_absolute = bt_estimate(sqrt(result.absolute), n, ALL_THE_SAME);
-  if (!result.ranking.why_not && study->error_df > 0 && is_own_plan(study, plan) &&
-      !any_negative_with_object(study))
+  return result;
+}
+
+BtDStudy bt_dstudy(const BtGStudy *study, const BtPlan *plan) {
+  return reach_by(study, plan, false);
+}
+
+BtDStudy bt_dstudy_as_scored(const BtGStudy *study, guint fixed, guint same) {
+  BtPlan plan = bt_plan_of_study(study);
+  plan.fixed = fixed;
+  plan.same = same;
+  BtDStudy result = reach_by(study, &plan, true);
+  if (!result.ranking.why_not && study->error_df > 0 && !fixed && !any_negative_with_object(study))
     result.ranking = with_limits(study, result.ranking);
   return result;
 }
 
-BtEstimate bt_dstudy_at_cut(const BtGStudy *study, const BtPlan *plan, double cut) {
-  BtDStudy result = bt_dstudy(study, plan);
-  if (result.decision.why_not)
-    return result.decision;
+BtEstimate bt_dstudy_at_cut(const BtGStudy *study, const BtDStudy *reached, double cut) {
+  if (reached->decision.why_not)
+    return reached->decision;
   double away = study->mean - cut;
-  double square = away * away - result.mean_error; // unbiased, so below 0 at times
-  return ratio(result.universe + square, result.absolute, result.decision.n);
+  double square = away * away - reached->mean_error; // unbiased, so below 0 at times
+  return ratio(reached->universe + square, reached->absolute, reached->decision.n);
 }
 
 BtReach bt_dstudy_reach(const BtGStudy *study, const BtPlan *plan, int facet, bool ranking,
@@ -135,8 +141,8 @@ BtReach bt_dstudy_reach(const BtGStudy *study, const BtPlan *plan, int facet, bo
   of_one.conditions[facet] = 1;
   if (study->why_not)
     return (BtReach){0};
-  add_up(study, &of_one, -1, &one);
-  add_up(study, &of_one, facet, &with);
+  add_up(study, &of_one, false, -1, &one);
+  add_up(study, &of_one, false, facet, &with);
   double falls = ranking ? with.relative : with.absolute; // what more conditions take down
   double stays = (ranking ? one.relative : one.absolute) - falls;
   if (one.universe <= 0)

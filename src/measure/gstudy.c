@@ -176,6 +176,21 @@ static double conditions_of(const BtGStudy *study, const BtGroups *groups, int f
   return (double)n / sum;
 }
 
+// The sum over an object's groups of the effect of its squared share of scores in each, a mean over
+// the objects: the variance of the object's mean that the effect brings, in units of its component.
+static double left_of(const BtGStudy *study, const BtGroups *groups, int effect) {
+  const BtDesign *design = study->design;
+  guint object = 1U << design->object;
+  const BtGroups *objects = &groups[bt__effect_index(design, object)];
+  const BtGroups *parts = &groups[bt__effect_index(design, object | design->effect[effect])];
+  double sum = 0;
+  for (gsize g = 0; g < parts->groups; g++) {
+    double share = (double)parts->size[g] / (double)objects->size[objects->of[parts->first[g]]];
+    sum += share * share;
+  }
+  return sum / (double)objects->groups;
+}
+
 // All of it -------------------------------------------------------------------
 
 static void keep_used(BtGStudy *study) {
@@ -195,6 +210,8 @@ static void estimate(BtGStudy *study, const BtGroups *groups, const BtScores *sc
     return;
   for (int facet = 0; facet < study->design->facets; facet++)
     study->conditions[facet] = conditions_of(study, groups, facet);
+  for (int i = 0; i < study->design->effects; i++)
+    study->effect[i].left = left_of(study, groups, i);
   study->complete = is_complete(study, groups);
   bool solved = study->complete ? bt__gstudy_complete(study) : bt__gstudy_henderson(study, groups);
   if (!solved)

@@ -136,7 +136,7 @@ static int study(BtComponentMethod method, const char *path, const char *design,
   say("seconds", (double)(g_get_monotonic_time() - begin) / 1e6 / (double)times);
   say_effects(found);
   BtPlan plan = bt_plan_of_study(found);
-  BtDStudy own = bt_dstudy(found, &plan);
+  BtDStudy own = bt_dstudy_as_scored(found, 0, 0);
   say_estimate("own.erho2", &own.ranking);
   say_estimate("own.phi", &own.decision);
   g_auto(GStrv) numbers = g_strsplit(plan_text, ",", -1);

@@ -127,10 +127,10 @@ static void equal_scores_hold_nothing(void **state) {
   for (int i = 0; i < 3; i++)
     assert_true(study->effect[i].component.value == 0);
   BtPlan plan = bt_plan_of_study(study);
-  BtDStudy reached = bt_dstudy(study, &plan);
+  BtDStudy reached = bt_dstudy_as_scored(study, 0, 0);
   assert_string_equal(reached.decision.why_not, "all scores are the same");
   assert_string_equal(reached.ranking.why_not, "all scores are the same");
-  assert_string_equal(bt_dstudy_at_cut(study, &plan, 70).why_not, "all scores are the same");
+  assert_string_equal(bt_dstudy_at_cut(study, &reached, 70).why_not, "all scores are the same");
   assert_int_equal(bt_dstudy_reach(study, &plan, 1, false, 0.8).least, 0);
 }
 
@@ -202,8 +202,9 @@ static void alpha_is_the_coefficient_of_persons_by_items(void **state) {
   g_autoptr(BtGStudy) study = study_of("p x i", &list);
   g_autoptr(BtGStudy) with_holes = study_of("p x i", &holes);
   g_autofree BtItems *items = items_of(whole[0]), *items_with_holes = items_of(holed[0]);
-  BtPlan plan = bt_plan_of_study(study), plan_with_holes = bt_plan_of_study(with_holes);
-  BtDStudy reached = bt_dstudy(study, &plan), other = bt_dstudy(with_holes, &plan_with_holes);
+  BtPlan plan_with_holes = bt_plan_of_study(with_holes);
+  BtDStudy reached = bt_dstudy_as_scored(study, 0, 0);
+  BtDStudy other = bt_dstudy_as_scored(with_holes, 0, 0);
   assert_near(items->alpha.value, reached.ranking.value, 1e-12);
   assert_near(items->alpha.low, reached.ranking.low, 1e-9);
   assert_near(items->alpha.high, reached.ranking.high, 1e-9);
@@ -328,6 +329,38 @@ static void the_least_number_reaches_and_one_less_does_not(void **state) {
   }
   assert_true(reached > 20);
   assert_true(never > 0);
+}
+
+static void complete_scores_reach_what_their_plan_does(void **state) {
+  (void)state;
+  g_auto(ScoreList) list = score_list_new();
+  for (gsize i = 0; i < 5 * 3 * 2; i++)
+    put_score(&list, (double)(i * i % 17), i / 6, i / 2 % 3, i % 2);
+  g_autoptr(BtGStudy) study = study_of("p x (r:t)", &list);
+  assert_true(study->complete);
+  BtPlan plan = bt_plan_of_study(study);
+  plan.fixed = 1U << 2;
+  BtDStudy as_scored = bt_dstudy_as_scored(study, plan.fixed, 0), planned = bt_dstudy(study, &plan);
+  assert_near(as_scored.universe, planned.universe, 1e-12);
+  assert_near(as_scored.relative, planned.relative, 1e-12);
+  assert_near(as_scored.absolute, planned.absolute, 1e-12);
+  assert_near(as_scored.mean_error, planned.mean_error, 1e-12);
+}
+
+static void holes_leave_what_the_scores_of_each_leave(void **state) {
+  (void)state;
+  // The first person has raters 0 and 1 of both tasks, the second rater 0 of both, the third rater
+  // 0 and 1 of task 0 and rater 1 of task 1. By hand, the sums of squared shares of their scores:
+  // by task 1/2, 1/2, 4/9 + 1/9; by rater and task 1/4, 1/2, 1/3.
+  g_auto(ScoreList) list = score_list_new();
+  static const gsize at[][3] = {{0, 0, 0}, {0, 1, 0}, {0, 0, 1}, {0, 1, 1}, {1, 0, 0},
+                                {1, 0, 1}, {2, 0, 0}, {2, 1, 0}, {2, 1, 1}};
+  for (gsize i = 0; i < G_N_ELEMENTS(at); i++)
+    put_score(&list, (double)(i * i % 7), at[i][0], at[i][1], at[i][2]);
+  g_autoptr(BtGStudy) study = study_of("p x (r:t)", &list);
+  static const double left[] = {1, 14.0 / 27, 14.0 / 27, 13.0 / 36, 13.0 / 36};
+  for (int i = 0; i < 5; i++)
+    assert_near(study->effect[i].left, left[i], 1e-12);
 }
 
 static void a_plan_may_nest_what_the_study_crossed(void **state) {
@@ -527,6 +560,8 @@ int main(void) {
       cmocka_unit_test(scores_far_from_0_lose_no_digits),
       cmocka_unit_test(longer_is_what_spearman_and_brown_say),
       cmocka_unit_test(the_least_number_reaches_and_one_less_does_not),
+      cmocka_unit_test(complete_scores_reach_what_their_plan_does),
+      cmocka_unit_test(holes_leave_what_the_scores_of_each_leave),
       cmocka_unit_test(a_plan_may_nest_what_the_study_crossed),
       cmocka_unit_test(likelihood_and_mean_squares_agree_on_complete_scores),
       cmocka_unit_test(items_with_little_to_go_by_say_so),

@@ -193,12 +193,11 @@ static void persons_by_items(void **state) {
     BtDStudy reached = plan(study, lengths[j], 1, 0);
     check_plan(example, &reached, at);
   }
-  BtPlan twelve = bt_plan_of_study(study);
-  BtDStudy reached = bt_dstudy(study, &twelve);
+  BtDStudy reached = bt_dstudy_as_scored(study, 0, 0);
   published_check_estimate(example, "SEMrel_12", &reached.sem_relative);
   published_check_estimate(example, "SEMabs_12", &reached.sem_absolute);
-  BtEstimate at_80 = bt_dstudy_at_cut(study, &twelve, 0.80);
-  BtEstimate at_50 = bt_dstudy_at_cut(study, &twelve, 0.50);
+  BtEstimate at_80 = bt_dstudy_at_cut(study, &reached, 0.80);
+  BtEstimate at_50 = bt_dstudy_at_cut(study, &reached, 0.50);
   published_check_estimate(example, "Phi_lambda_.80", &at_80);
   published_check_estimate(example, "Phi_lambda_.50", &at_50);
 }
