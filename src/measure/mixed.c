@@ -10,7 +10,7 @@
 #define NO_SHRINKING 1e4
 #define NO_RESIDUAL  1e-13
 
-// Checks --------------------------------------------------------------------------------------
+// Checks ----------------------------------------------------------------------
 
 static const char *why_not_at_all(const BtMixedData *data) {
   if (data->rows < 2)
@@ -50,7 +50,7 @@ static const char *why_no_solution(BtMixedEngine *engine) {
   return bt__mixed_search(engine) ? NULL : "the likelihood has no maximum that could be found";
 }
 
-// Results -------------------------------------------------------------------------------------
+// Results ---------------------------------------------------------------------
 
 static void tell_variances(BtMixedPart *part, const BtMixedBlock *block, double variance) {
   const double(*lambda)[2] = block->lambda;
@@ -182,7 +182,7 @@ void bt_mixed_free(BtMixed *fit) {
   g_free(fit);
 }
 
-// Sums ----------------------------------------------------------------------------------------
+// Sums ------------------------------------------------------------------------
 
 // What a sum is made of, as weights of the columns of the system: of v, and of the orthonormal x.
 typedef struct {

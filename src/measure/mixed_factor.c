@@ -25,7 +25,7 @@ struct BtMixedFactor {
   guint32 *lower_place; // where the lower factor has them
 };
 
-// Layout --------------------------------------------------------------------------------------
+// Layout ----------------------------------------------------------------------
 
 static gsize column_end(const cs_dl *a, gsize column) {
   return (gsize)a->p[column + 1];
@@ -152,7 +152,7 @@ void bt__mixed_factor_free(BtMixedFactor *factor) {
   g_free(factor);
 }
 
-// Elimination ---------------------------------------------------------------------------------
+// Elimination -----------------------------------------------------------------
 
 static bool invert_group(BtMixedFactor *factor, gsize group) {
   const cs_dl *system = factor->system;
@@ -266,7 +266,7 @@ double bt__mixed_own_share(const BtMixedFactor *factor, gsize column) {
   return own * own / system->x[find_row(system, column, (cs_long_t)column)];
 }
 
-// Solutions -----------------------------------------------------------------------------------
+// Solutions -------------------------------------------------------------------
 
 // rest -= B D^-1 lead, for one group's part of the lead.
 static void take_lead_off(const BtMixedFactor *factor, gsize group, const double *lead,
@@ -347,7 +347,7 @@ double bt__mixed_quadratic(const BtMixedFactor *factor, const gsize *column, con
   return sum;
 }
 
-// Entries of the inverse ----------------------------------------------------------------------
+// Entries of the inverse ------------------------------------------------------
 
 // One column of the inverse of L L' where L has entries, from the columns after it (Takahashi,
 // Fagan and Chin 1973; Erisman and Tinney 1975): Z_ij = -(1 / L_jj) sum over k > j of L_kj Z_ik for

@@ -93,7 +93,7 @@ static double criterion_here(Search *search) {
   return search->pin ? pinned_criterion(search->engine, search->pin) : search->engine->criterion;
 }
 
-// Simplex -------------------------------------------------------------------------------------
+// Simplex ---------------------------------------------------------------------
 
 static void take(Search *search, const gsl_vector *x) {
   gsize at = 0;
@@ -143,7 +143,7 @@ static void descend(Search *search, double step, double size) {
   solve_here(search);
 }
 
-// Boundary ------------------------------------------------------------------------------------
+// Boundary --------------------------------------------------------------------
 
 // Ways to put a block at its boundary: which of its entries are 0.
 typedef struct {
@@ -204,7 +204,7 @@ static bool hold_one(Search *search) {
   return false;
 }
 
-// Polish --------------------------------------------------------------------------------------
+// Polish ----------------------------------------------------------------------
 
 // The gradient by the entries of a block's factor, but for the factor itself: the sum over groups
 // of I - M^gg - v v' / sigma^2 (M^gg: the group's block of the inverse), per group. All of it is 0

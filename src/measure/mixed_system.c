@@ -17,7 +17,7 @@
 
 #define SAME_COLUMNS "columns of the model tell the same"
 
-// Layout --------------------------------------------------------------------------------------
+// Layout ----------------------------------------------------------------------
 
 static double root_mean_square(const double *value, gsize n) {
   double sum = 0;
@@ -195,7 +195,7 @@ void bt__mixed_engine_free(BtMixedEngine *engine) {
   g_free(engine);
 }
 
-// One trial ------------------------------------------------------------------------------------
+// One trial -------------------------------------------------------------------
 
 static const BtMixedBlock free_column = {.width = 1, .fixed = true, .lambda = {{1, 0}, {0, 1}}};
 

@@ -30,7 +30,7 @@ typedef struct {
   gsl_vector *slack, *shift; // columns: scratch
 } Fit;
 
-// Layout --------------------------------------------------------------------------------------
+// Layout ----------------------------------------------------------------------
 
 static Fit lay_out(const double *y, const double *x, gsize rows, gsize columns) {
   Fit fit = {.rows = rows, .columns = columns, .y = y, .unit = g_new(double, columns)};
@@ -74,7 +74,7 @@ static bool told_apart(const Fit *fit) {
   return true;
 }
 
-// Refinement ----------------------------------------------------------------------------------
+// Refinement ------------------------------------------------------------------
 
 // How far the equations are from holding: off = y - r - A b, slack = -A' r.
 static void look_how_far(Fit *fit) {
@@ -124,7 +124,7 @@ static void solve(Fit *fit) {
   }
 }
 
-// Results -------------------------------------------------------------------------------------
+// Results ---------------------------------------------------------------------
 
 static void tell_squares(BtRegression *told, const Fit *fit, bool constant) {
   long double residual = 0, model = 0, mean = 0;

@@ -24,7 +24,7 @@ typedef struct {
   double df;                               // of the error
 } Work;
 
-// Numbering -----------------------------------------------------------------------------------
+// Numbering -------------------------------------------------------------------
 
 static gsize *number(const gsize *given, gsize n, gsize most, gsize *numbers, gsize *used) {
   gsize *of = g_new(gsize, n);
@@ -59,7 +59,7 @@ static void tear_down(Work *work) {
   g_free(work->assessor_number);
 }
 
-// Means and links -----------------------------------------------------------------------------
+// Means and links -------------------------------------------------------------
 
 // The scores of each subject or assessor one after another; `first` gets where each begins.
 static double *sorted_scores(const double *score, const gsize *of, gsize n, gsize most,
@@ -142,7 +142,7 @@ static void tell_shared(BtSeverityStudy *told, const BtJudged *judged) {
     told->assessor[judged->assessor[i]].shared += only[judged->subject[i]] == several;
 }
 
-// As random -----------------------------------------------------------------------------------
+// As random -------------------------------------------------------------------
 
 enum { SUBJECT, ASSESSOR };
 
@@ -180,7 +180,7 @@ static void tell_random(BtSeverityStudy *told, const Work *work, const BtMixed *
   }
 }
 
-// As fixed ------------------------------------------------------------------------------------
+// As fixed --------------------------------------------------------------------
 
 // Scores of one subject after another: the assessor of each, and where each subject begins.
 typedef struct {
@@ -312,7 +312,7 @@ static void tell_fixed(BtSeverityStudy *told, const Work *work) {
   sorted_clear(&sorted);
 }
 
-// All -----------------------------------------------------------------------------------------
+// All -------------------------------------------------------------------------
 
 static const char *why_not(const BtSeverityStudy *told, const Work *work) {
   if (told->n == 0)

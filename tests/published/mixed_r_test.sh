@@ -105,6 +105,19 @@ for (k in 1:12) { # starts and rates of trainees over attempts
   d <- number(holes(d, runif(1, 0.7, 1)), "t")
   compare(sprintf("slopes %d", k), d, score ~ attempt + (attempt | t), c("column", "attempt", "slope", "t", "attempt"))
 }
+for (k in 1:6) { # severity: trainees fixed, assessors random
+  d <- expand.grid(a = 1:sample(5:8, 1), t = 1:sample(8:20, 1))
+  d$score <- 60 + random(20, 4)[d$t] + random(8, 2)[d$a] + random(nrow(d), 3)
+  d <- number(number(holes(d, runif(1, 0.6, 1)), "t"), "a")
+  us <- ours(d, c("fixed", "t", "group", "a"))
+  them <- theirs(d, score ~ 0 + t + (1 | a))
+  what <- sprintf("severity %d", k)
+  note("component", far(us[c("component.2.1", "residual")],
+                        c(VarCorr(them$fit)$a[1], sigma(them$fit)^2), var(d$score)), 1e-7, what)
+  note("b", far(us[grepl("^effect\\.1\\.", names(us))], fixef(them$fit), sd(d$score)), 1e-7, what)
+  note("se", far(us[grepl("^effect_variance\\.1\\.", names(us))], diag(as.matrix(vcov(them$fit))), 1), 1e-6, what)
+  note("effect", far(us[grepl("^effect\\.2\\.", names(us))], ranef(them$fit)$a[[1]], sd(d$score)), 1e-7, what)
+}
 print(worst)
 cat(boundary, "designs at a boundary\n")
 if (length(faults) > 0) { writeLines(faults); quit(status = 1) }

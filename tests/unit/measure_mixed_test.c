@@ -73,7 +73,7 @@ static BtMixed *fit_table(const double *cell, gsize rows, gsize columns, gsize t
   return fit;
 }
 
-// Published -----------------------------------------------------------------------------------
+// Published -------------------------------------------------------------------
 
 static void the_dyestuff_of_davies(void **state) {
   (void)state;
@@ -109,8 +109,8 @@ static void the_dyestuff_of_box_and_tiao_ends_at_0_exactly(void **state) {
   json_decref(family);
 }
 
-// Reaction times by day, starts and slopes of the subjects; caller frees what it gives.
-static double *sleep_study(json_t *example, Table *table) {
+// Reaction times by day, starts and slopes of the subjects.
+static void sleep_study_init(json_t *example, Table *table) {
   gsize rows, columns;
   double *cell = published_matrix(published_input(example, "reaction_rows_subject_cols_day0to9"),
                                   &rows, &columns);
@@ -123,12 +123,12 @@ static double *sleep_study(json_t *example, Table *table) {
   table->term[0].slope = day;
   table->data.x = x;
   table->data.columns = 2;
-  return cell;
 }
 
 static void sleep_study_clear(Table *table) {
   g_free((gpointer)table->term[0].slope);
   g_free((gpointer)table->data.x);
+  g_free((gpointer)table->data.y);
   table_clear(table);
 }
 
@@ -137,7 +137,7 @@ static void the_sleep_study_of_belenky(void **state) {
   json_t *family = published_family("mixed");
   json_t *example = published_example(family, "sleepstudy");
   Table table;
-  g_autofree double *cell = sleep_study(example, &table);
+  sleep_study_init(example, &table);
   g_autoptr(BtMixed) fit = bt_mixed_fit(&table.data, BT_MIXED_REML);
   assert_null(fit->why_not);
   published_check_to(example, "b0", fit->b[0], SEARCHED);
@@ -154,7 +154,7 @@ static void the_sleep_study_of_belenky(void **state) {
   json_decref(family);
 }
 
-// Limits --------------------------------------------------------------------------------------
+// Limits ----------------------------------------------------------------------
 
 // The other program finds its limits on a spline through points of the profile.
 #define SPLINED 2e-4
@@ -194,7 +194,7 @@ static void limits_of_the_sleep_study(void **state) {
   json_t *family = published_family("mixed");
   json_t *example = published_example(family, "sleepstudy");
   Table table;
-  g_autofree double *cell = sleep_study(example, &table);
+  sleep_study_init(example, &table);
   g_autoptr(BtMixed) fit = bt_mixed_fit(&table.data, BT_MIXED_ML);
   BtMixedWeight line[] = {{-1, 0, false, 1}, {0, 3, true, 1}};
   BtEstimate before = bt_mixed_sum(fit, line, 2);
@@ -207,7 +207,7 @@ static void limits_of_the_sleep_study(void **state) {
   json_decref(family);
 }
 
-// Complete tables -----------------------------------------------------------------------------
+// Complete tables -------------------------------------------------------------
 
 typedef struct {
   double rows, columns, left; // mean squares
@@ -267,7 +267,7 @@ static void complete_tables_are_analysed_as_by_variance(void **state) {
   assert_true(positive > 100 && pooled > 20);
 }
 
-// What is the same ----------------------------------------------------------------------------
+// What is the same ------------------------------------------------------------
 
 static void scale_origin_and_names_do_not_matter(void **state) {
   (void)state;
@@ -318,7 +318,7 @@ static void models_without_group_effects(void **state) {
   assert_false(groups->singular);
 }
 
-// What has no answer --------------------------------------------------------------------------
+// What has no answer ----------------------------------------------------------
 
 static void assert_why(const BtMixedData *data, const char *why) {
   g_autoptr(BtMixed) fit = bt_mixed_fit(data, BT_MIXED_REML);
@@ -365,7 +365,7 @@ static void what_has_no_answer_says_why(void **state) {
   assert_why(&data, "the means to estimate cannot be told apart");
 }
 
-// Size ----------------------------------------------------------------------------------------
+// Size ------------------------------------------------------------------------
 
 #define MANY      20000
 #define TRAINEES  8000

@@ -10,6 +10,7 @@
 
 #include <math.h>
 
+#include <benchtally/regression.h>
 #include <benchtally/severity.h>
 
 #define MATHLIB_STANDALONE 1
@@ -61,7 +62,7 @@ static void a_complete_table_by_hand(void **state) {
   }
 }
 
-// Known truth ---------------------------------------------------------------------------------
+// Known truth -----------------------------------------------------------------
 
 #define TRAINEES 30
 #define MOST     12 // assessors
@@ -185,7 +186,36 @@ static void order_and_names_do_not_matter(void **state) {
                      other->subject[TRAINEES - 1 - t].fair_mean.value) < 1e-6);
 }
 
-// What cannot be told -------------------------------------------------------------------------
+// The same by least squares on columns written out: one a trainee, and one an assessor but the
+// last, who is the others' sum turned round, so that the assessors' effects add up to 0.
+static void the_fixed_ones_are_those_of_least_squares(void **state) {
+  (void)state;
+  enum { ASSESSORS = 4, COLUMNS = TRAINEES + ASSESSORS - 1 };
+  g_autoptr(GRand) chance = g_rand_new_with_seed(17);
+  Truth truth;
+  simulate(&truth, chance, ASSESSORS, true, false);
+  g_autofree double *x = g_new0(double, truth.n *COLUMNS);
+  for (gsize i = 0; i < truth.n; i++) {
+    double *row = &x[i * COLUMNS];
+    row[truth.of_trainee[i]] = 1;
+    for (gsize a = 0; a < ASSESSORS - 1; a++)
+      row[TRAINEES + a] = truth.of_assessor[i] == ASSESSORS - 1 ? -1 : truth.of_assessor[i] == a;
+  }
+  g_autoptr(BtRegression) fit = bt_regression(truth.score, x, truth.n, COLUMNS, true);
+  assert_null(fit->why_not);
+  g_autoptr(BtSeverityStudy) told = judge(&truth);
+  for (gsize a = 0; a < ASSESSORS - 1; a++) {
+    NEAR(told->assessor[a].as_fixed.value, -fit->b[TRAINEES + a].value);
+    NEAR(told->assessor[a].as_fixed.se, fit->b[TRAINEES + a].se);
+    NEAR(told->assessor[a].as_fixed.low, -fit->b[TRAINEES + a].high);
+  }
+  for (gsize t = 0; t < TRAINEES; t++) {
+    NEAR(told->subject[t].fair_mean.value, fit->b[t].value);
+    NEAR(told->subject[t].fair_mean.se, fit->b[t].se);
+  }
+}
+
+// What cannot be told ---------------------------------------------------------
 
 static void groups_that_never_meet_are_named(void **state) {
   (void)state;
@@ -263,6 +293,7 @@ int main(void) {
       cmocka_unit_test(a_complete_table_by_hand),
       cmocka_unit_test(limits_hold_the_severities_of_few),
       cmocka_unit_test(limits_hold_the_severities_of_many),
+      cmocka_unit_test(the_fixed_ones_are_those_of_least_squares),
       cmocka_unit_test(order_and_names_do_not_matter),
       cmocka_unit_test(groups_that_never_meet_are_named),
       cmocka_unit_test(what_cannot_be_told_says_why),
