@@ -13,7 +13,7 @@
 // On the book -----------------------------------------------------------------
 
 static char **checkpoint_names(const BtRubric *rubric) {
-  char **names = g_new0(char *, rubric->n_checkpoints + 1);
+  char **names = g_new0(char *, (gsize)rubric->n_checkpoints + 1);
   for (int i = 0; i < rubric->n_checkpoints; i++)
     names[i] = g_strdup(rubric->checkpoints[i].id);
   return names;

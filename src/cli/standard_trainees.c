@@ -373,15 +373,28 @@ int cli_standard_borderline(Cli *cli, int argc, char **argv) {
 
 // Hofstee ---------------------------------------------------------------------
 
+// Each judge has one row.
+static void check_judges(const BtTable *table, GPtrArray *faults) {
+  int column = bt_table_column(table, "judge");
+  g_autoptr(GPtrArray) names = NULL;
+  g_autofree gsize *judge = bt_table_levels(table, column, &names, faults);
+  for (gsize row = 0; judge && row < bt_table_rows(table); row++) {
+    if (judge[row] == row) // so far each row brought a new one
+      continue;
+    bt_table_fault(table, row, column, faults, "this judge stands in the table already");
+    return;
+  }
+}
+
 static int read_hofstee(const char *path, GArray *judges) {
   static const char *const columns[] = {"judge",         "least_cut",    "most_cut",
                                         "least_not_yet", "most_not_yet", NULL};
   int status = 0;
-  g_autoptr(GPtrArray) faults = bt_faults_new(), names = NULL;
+  g_autoptr(GPtrArray) faults = bt_faults_new();
   g_autoptr(BtTable) table = standard_table(path, columns, faults, &status);
   if (!table)
     return status;
-  g_autofree gsize *judge = bt_table_levels(table, 0, &names, faults);
+  check_judges(table, faults);
   double *limit[4] = {NULL};
   for (int c = 0; c < 4; c++) {
     limit[c] = standard_percents(table, columns[c + 1], c >= 2, faults);

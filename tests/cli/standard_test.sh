@@ -141,6 +141,8 @@ expect 0 'even the least mark' standard hofstee --table strict.csv --scores scor
 fits "no meeting"
 printf 'judge,least_cut,most_cut,least_not_yet,most_not_yet\nDr Elm,80,75,1,20\n' >strict.csv
 expect 2 'strict.csv:2.*below the least' standard hofstee --table strict.csv --scores scores.csv
+printf 'judge,least_cut,most_cut,least_not_yet,most_not_yet\nDr Elm,50,60,1,20\nDr Elm,50,60,1,20\n' >strict.csv
+expect 2 'strict.csv:3.*this judge stands in the table already' standard hofstee --table strict.csv --scores scores.csv
 expect 2 'book' standard hofstee --table hofstee.csv # the scores would be the book's, and there is none
 
 # The book ---------------------------------------------------------------------
