@@ -92,7 +92,7 @@ static Components found(const BtMixed *fit) {
   return c;
 }
 
-// Definition ----------------------------------------------------------------------------------
+// Definition ------------------------------------------------------------------
 
 static double z_of(const Design *design, gsize term, gsize row, int effect) {
   return effect == 0 ? 1 : design->term[term].slope ? design->slope[row] : 0;
@@ -182,7 +182,7 @@ static void dense_clear(Dense *d) {
   gsl_vector_free(d->left);
 }
 
-// Comparisons ---------------------------------------------------------------------------------
+// Comparisons -----------------------------------------------------------------
 
 static void assert_near(double is, double want, double tolerance) {
   if (!(fabs(is - want) <= tolerance * fmax(1, fabs(want))))
