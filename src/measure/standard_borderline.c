@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // Borderline regression and the borderline group.
-#include <benchtally/regression.h>
 #include <benchtally/standard.h>
 
 #include <stdlib.h>
@@ -15,28 +14,36 @@
 #include "measure/numerics.h"
 #include "measure/standard_resample.h"
 
-#define FEW           "fewer than three scores were rated"
-#define ONE_RATING    "all global ratings are the same"
-#define NOT_RISING    "scores do not rise with the ratings"
-#define NO_SUCH_LINE  "the line could not be drawn"
-#define NONE_THERE    "nobody was rated borderline"
-#define LEAST_SCATTER 1e-9 // percent; less is rounding
-#define TAIL          ((1 - BT_LEVEL) / 2)
+#define FEW          "fewer than three scores were rated"
+#define ONE_RATING   "all global ratings are the same"
+#define NOT_RISING   "scores do not rise with the ratings"
+#define NO_SUCH_LINE "the line could not be drawn"
+#define NONE_THERE   "nobody was rated borderline"
+#define LEAST_SPREAD 1e-9 // of ratings, squared; less is rounding
+#define TAIL         ((1 - BT_LEVEL) / 2)
 
 typedef struct {
   const double *rating, *score;
   gsize n;
   double borderline;
+  double mean_rating, mean_score; // of all, about which draws are taken, so that no digits are lost
 } Rated;
 
 static void draw_cut(const double *weight, double *cut, gpointer user_data) {
   const Rated *rated = user_data;
-  double intercept, slope, cov00, cov01, cov11, chi2;
-  int status = gsl_fit_wlinear(rated->rating, 1, weight, 1, rated->score, 1, rated->n, &intercept,
-                               &slope, &cov00, &cov01, &cov11, &chi2);
-  double at = intercept + slope * rated->borderline;
+  double all = 0, x = 0, y = 0, xx = 0, xy = 0;
+  for (gsize i = 0; i < rated->n; i++) {
+    double dx = rated->rating[i] - rated->mean_rating, dy = rated->score[i] - rated->mean_score;
+    all += weight[i];
+    x += weight[i] * dx;
+    y += weight[i] * dy;
+    xx += weight[i] * dx * dx;
+    xy += weight[i] * dx * dy;
+  }
+  double spread = xx - x * x / all, slope = (xy - x * y / all) / spread;
+  double at = rated->borderline - rated->mean_rating - x / all;
   // A draw of one rating alone has no line.
-  *cut = status == 0 && isfinite(at) && isfinite(cov11) ? at : BT_MISSING;
+  *cut = spread > LEAST_SPREAD ? rated->mean_score + y / all + slope * at : BT_MISSING;
 }
 
 // Why there is no line; NULL: there is one.
@@ -48,28 +55,24 @@ static const char *why_no_line(const Rated *rated) {
   return least < most ? NULL : ONE_RATING;
 }
 
-// A figure without its error: all scores on the line hold no word on it.
-static BtEstimate bare(const BtEstimate *estimate) {
-  return bt_estimate(estimate->value, estimate->n, NO_SUCH_LINE);
-}
-
 static void fit_line(BtBorderline *result, const Rated *rated) {
-  g_autoptr(BtRegression) fit = bt_regression_line(rated->score, rated->rating, rated->n);
-  if (fit->why_not) {
-    result->slope = result->cut = bt_not_estimable(fit->why_not, rated->n);
+  double cov00, cov01, cov11, squares, cut, cut_se, slope;
+  gsize n = rated->n;
+  int status = gsl_fit_linear(rated->rating, 1, rated->score, 1, n, &result->intercept, &slope,
+                              &cov00, &cov01, &cov11, &squares);
+  if (status == 0)
+    status = gsl_fit_linear_est(rated->borderline, result->intercept, slope, cov00, cov01, cov11,
+                                &cut, &cut_se);
+  if (status != 0) {
+    result->slope = result->cut = bt_not_estimable(NO_SUCH_LINE, n);
     return;
   }
-  const double at[] = {1, rated->borderline};
-  BtEstimate cut = bt_regression_at(fit, at);
-  bool scatter = fit->residual_sd > LEAST_SCATTER;
-  result->intercept = fit->b[0].value;
-  result->r_squared = fit->r_squared;
-  result->rmse = fit->residual_sd;
-  result->slope = scatter ? fit->b[1] : bare(&fit->b[1]);
-  if (fit->b[1].value > 0)
-    result->cut = scatter ? cut : bare(&cut);
-  else
-    result->cut = bt_not_estimable(NOT_RISING, rated->n);
+  double df = (double)n - 2, all = gsl_stats_tss_m(rated->score, 1, n, rated->mean_score);
+  result->rmse = sqrt(squares / df);
+  result->r_squared = all > 0 ? 1 - squares / all : 0;
+  result->slope = bt__estimate_cut(slope, sqrt(cov11), df, -INFINITY, INFINITY, n, NO_SUCH_LINE);
+  result->cut = slope > 0 ? bt__estimate_cut(cut, cut_se, df, -INFINITY, INFINITY, n, NO_SUCH_LINE)
+                          : bt_not_estimable(NOT_RISING, n);
 }
 
 static bool is_beyond(const Rated *rated) {
@@ -114,7 +117,12 @@ BtBorderline bt_borderline(const BtCohortScores *scores, const double *rating, d
                            BtResampling resampling) {
   bt__gsl_quiet();
   BtBorderline result = {0};
-  Rated rated = {rating, scores->score, scores->n, borderline};
+  Rated rated = {.rating = rating,
+                 .score = scores->score,
+                 .n = scores->n,
+                 .borderline = borderline,
+                 .mean_rating = gsl_stats_mean(rating, 1, scores->n),
+                 .mean_score = gsl_stats_mean(scores->score, 1, scores->n)};
   const char *why_not = why_no_line(&rated);
   if (why_not)
     result.slope = result.cut = bt_not_estimable(why_not, scores->n);

@@ -124,8 +124,8 @@ static BtEstimate midpoint(const BtMoments *low, const BtMoments *high, gsize n)
 }
 
 // The delta method for -intercept / slope.
-static BtEstimate logistic_cut(BtContrasting *result, const Groups *groups) {
-  BtLogistic fit = logistic_of(groups);
+static BtEstimate logistic_cut(BtContrasting *result, Groups *groups) {
+  BtLogistic fit = groups->whole = logistic_of(groups);
   if (!fit.converged)
     return bt_not_estimable(NO_FIT, groups->n);
   double cut = even_chance(&fit);
@@ -147,7 +147,7 @@ static const char *why_none(const BtMoments *low, const BtMoments *high) {
   return low->mean < high->mean ? NULL : NOT_HIGHER;
 }
 
-static void find_cuts(BtContrasting *result, const Groups *groups, const BtMoments *low,
+static void find_cuts(BtContrasting *result, Groups *groups, const BtMoments *low,
                       const BtMoments *high) {
   result->other_crossing = BT_MISSING;
   const char *why_not = why_none(low, high);
@@ -184,31 +184,32 @@ static BtWronglyTold wrongly_told(const Groups *groups, const BtMoments *low, co
   return wrong;
 }
 
-static int by_score(gconstpointer a, gconstpointer b, gpointer user_data) {
-  const double *score = user_data;
-  return bt__by_value(&score[*(const gsize *)a], &score[*(const gsize *)b]);
+typedef struct {
+  double score;
+  bool competent;
+} Scored;
+
+static int by_score(const void *a, const void *b) {
+  return bt__by_value(&((const Scored *)a)->score, &((const Scored *)b)->score);
 }
 
 // Goes up the scores: with each as the mark, those below it who are competent are wrongly told, and
 // those at or above it who are not.
 static void find_fewest_wrong(BtContrasting *result, const Groups *groups) {
   gsize n = groups->n, wrong = result->not_competent.n;
-  g_autofree gsize *order = g_new(gsize, n + 1);
+  g_autofree Scored *sorted = g_new(Scored, n + 1);
   for (gsize i = 0; i < n; i++)
-    order[i] = i;
-  g_qsort_with_data(order, (gint)n, sizeof *order, by_score, (gpointer)groups->score);
-  result->fewest_wrong = n + 1;
+    sorted[i] = (Scored){groups->score[i], groups->competent[i]};
+  qsort(sorted, n, sizeof *sorted, by_score);
+  result->fewest_wrong = n;
   for (gsize i = 0; i < n; i++) {
-    double score = groups->score[order[i]];
-    bool first_of_score = i == 0 || groups->score[order[i - 1]] < score;
-    if (first_of_score && wrong < result->fewest_wrong) {
+    bool first_of_score = i == 0 || sorted[i - 1].score < sorted[i].score;
+    if (first_of_score && (i == 0 || wrong < result->fewest_wrong)) {
       result->fewest_wrong = wrong;
-      result->fewest_wrong_at = score;
+      result->fewest_wrong_at = sorted[i].score;
     }
-    wrong = groups->competent[order[i]] ? wrong + 1 : wrong - 1;
+    wrong = sorted[i].competent ? wrong + 1 : wrong - 1;
   }
-  if (n == 0)
-    result->fewest_wrong = 0;
 }
 
 static void resample(BtContrasting *result, Groups *groups, const gsize *trainee,
@@ -225,7 +226,6 @@ static void resample(BtContrasting *result, Groups *groups, const gsize *trainee
   BtDrawing within_groups = {groups->n, trainee, stratum}, cohort = {groups->n, trainee, NULL};
   bt__resample(&within_groups, resampling, draw_between_groups, groups, result->resampled,
                BT_CUT_LOGISTIC);
-  groups->whole = logistic_of(groups);
   bt__resample(&cohort, resampling, draw_even_chance, groups, &result->resampled[BT_CUT_LOGISTIC],
                1);
 }
