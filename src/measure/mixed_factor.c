@@ -215,15 +215,17 @@ static void take_rest(BtMixedFactor *factor) {
 }
 
 static void take_off_group(BtMixedFactor *factor, gsize group) {
-  const double *value = factor->system->x, *times = group_times(factor, group);
+  const double *times = group_times(factor, group);
   const guint32 *place = &factor->place[factor->first_place[group]];
   gsize n = group_rows(factor, factor->system, group), width = (gsize)factor->width;
-  for (gsize l = 0; l < n; l++) {
-    const guint32 *to = &place[l * (l + 1) / 2];
-    for (gsize j = 0; j < width; j++) {
-      const double *row = &value[group_values(factor, factor->system, group, (int)j)];
+  double *complement = factor->complement->x;
+  for (gsize j = 0; j < width; j++) {
+    const double *row = &factor->system->x[group_values(factor, factor->system, group, (int)j)];
+    const guint32 *to = place;
+    for (gsize l = 0; l < n; l++) {
+      double time = times[l * width + j];
       for (gsize k = 0; k <= l; k++)
-        factor->complement->x[to[k]] -= row[k] * times[l * width + j];
+        complement[*to++] -= row[k] * time;
     }
   }
 }
@@ -408,23 +410,34 @@ static void know_selected(BtMixedFactor *factor) {
   factor->selected_known = true;
 }
 
-// Of a group: D^-1 + D^-1 B' Z B D^-1, Z being the complement's inverse.
+// a' Z b for two columns of a group's B D^-1, Z being the complement's inverse, symmetric, of which
+// each entry off the diagonal stands for two.
+static double through_selected(const BtMixedFactor *factor, gsize group, gsize n, const double *a,
+                               const double *b) {
+  const guint32 *place = &factor->place[factor->first_place[group]];
+  gsize width = (gsize)factor->width;
+  double sum = 0;
+  for (gsize l = 0; l < n; l++) {
+    double to_a = 0, to_b = 0;
+    for (gsize k = 0; k < l; k++) {
+      double z = factor->selected[*place++];
+      to_a += z * a[k * width];
+      to_b += z * b[k * width];
+    }
+    double own = factor->selected[*place++];
+    sum += a[l * width] * (to_b + own * b[l * width]) + to_a * b[l * width];
+  }
+  return sum;
+}
+
+// Of a group: D^-1 + D^-1 B' Z B D^-1.
 static void inverse_of_group(const BtMixedFactor *factor, gsize group, double inverse[2][2]) {
   const double *times = group_times(factor, group);
-  const guint32 *place = &factor->place[factor->first_place[group]];
-  gsize n = group_rows(factor, factor->system, group), width = (gsize)factor->width;
-  memcpy(inverse, factor->inverse[group], sizeof factor->inverse[group]);
-  for (gsize l = 0; l < n; l++) {
-    double sum[2] = {0}; // row l of Z B D^-1, its entries before l twice: Z is symmetric
-    for (gsize k = 0; k <= l; k++) {
-      double z = factor->selected[*place++] * (k < l ? 2 : 1);
-      for (gsize j = 0; j < width; j++)
-        sum[j] += z * times[k * width + j];
-    }
-    for (gsize i = 0; i < width; i++) {
-      for (gsize j = 0; j < width; j++)
-        inverse[i][j] += (times[l * width + i] * sum[j] + times[l * width + j] * sum[i]) / 2;
-    }
+  gsize n = group_rows(factor, factor->system, group);
+  for (int i = 0; i < factor->width; i++) {
+    for (int j = i; j < factor->width; j++)
+      inverse[i][j] = inverse[j][i] =
+          factor->inverse[group][i][j] + through_selected(factor, group, n, times + i, times + j);
   }
 }
 

@@ -39,6 +39,7 @@ struct BtMixedEngine {
   cs_dl *design, *gram; // W, W'W
   double *moment;       // W'y
   cs_dl *system;
+  cs_long_t *diagonal; // where each column of it holds its own row
   BtMixedFactor *factor;
   double *solution;       // v and b; of x without `start`
   double *scratch, *told; // of as many numbers as the system has columns, and rows

@@ -168,13 +168,21 @@ static bool holds_more(const Search *search, gsize block, Zeros zeros) {
   return false;
 }
 
-// Holds a block's entries at 0 if the criterion is no worse for it.
-static bool hold(Search *search, gsize block, Zeros zeros) {
+static double crossed_of(const Search *search, gsize block) {
+  for (gsize i = 0; i < search->n; i++) {
+    if (search->entry[i].block == block && !on_diagonal(&search->entry[i]))
+      return search->entry[i].held ? 0 : search->entry[i].value;
+  }
+  return 0;
+}
+
+// Holds a block's entries at 0 if that is no worse than `criterion`, the one found. The system is
+// left as solved last.
+static bool hold(Search *search, gsize block, Zeros zeros, double criterion) {
   if (!holds_more(search, block, zeros))
     return false;
   g_autofree Entry *before = g_memdup2(search->entry, search->n * sizeof *search->entry);
-  double crossed = search->engine->block[block].lambda[1][0];
-  double criterion = search->engine->criterion;
+  double crossed = crossed_of(search, block);
   for (gsize i = 0; i < search->n; i++) {
     Entry *entry = &search->entry[i];
     if (entry->block != block)
@@ -186,21 +194,22 @@ static bool hold(Search *search, gsize block, Zeros zeros) {
   if (criterion_here(search) <= criterion)
     return true;
   memcpy(search->entry, before, search->n * sizeof *search->entry);
-  solve_here(search);
   return false;
 }
 
 static bool hold_one(Search *search) {
+  double criterion = search->engine->criterion;
   for (gsize t = 0; t < search->engine->blocks; t++) {
     if (search->engine->block[t].fixed)
       continue;
-    if (hold(search, t, no_variance))
+    if (hold(search, t, no_variance, criterion))
       return true;
     if (search->engine->block[t].width == 2 &&
-        (hold(search, t, same_slopes) || hold(search, t, same_starts) ||
-         hold(search, t, full_correlation)))
+        (hold(search, t, same_slopes, criterion) || hold(search, t, same_starts, criterion) ||
+         hold(search, t, full_correlation, criterion)))
       return true;
   }
+  solve_here(search);
   return false;
 }
 

@@ -145,6 +145,12 @@ static void lay_system(BtMixedEngine *engine) {
       bt__mixed_factor_new(engine->system, lead ? lead->groups : 0, lead ? lead->width : 0);
   engine->solution = g_new0(double, engine->size);
   engine->scratch = g_new(double, engine->size);
+  engine->diagonal = g_new(cs_long_t, engine->size);
+  for (gsize c = 0; c < engine->size; c++) {
+    engine->diagonal[c] = engine->gram->p[c];
+    while (engine->gram->i[engine->diagonal[c]] != (cs_long_t)c)
+      engine->diagonal[c]++;
+  }
   engine->told = g_new(double, engine->rows);
 }
 
@@ -185,6 +191,7 @@ void bt__mixed_engine_free(BtMixedEngine *engine) {
   g_free(engine->moment);
   g_free(engine->solution);
   g_free(engine->scratch);
+  g_free(engine->diagonal);
   g_free(engine->told);
   if (engine->r)
     gsl_matrix_free(engine->r);
@@ -210,11 +217,6 @@ static const BtMixedBlock *block_at(const BtMixedEngine *engine, gsize column) {
 static void fill_block(BtMixedEngine *engine, const BtMixedBlock *row, const BtMixedBlock *column,
                        const cs_long_t *begin, cs_long_t at) {
   const double *from = engine->gram->x;
-  if (row->width == 1 && column->width == 1) { // as a rule
-    engine->system->x[begin[0] + at] =
-        row->lambda[0][0] * from[begin[0] + at] * column->lambda[0][0];
-    return;
-  }
   for (int i = 0; i < row->width; i++) {
     for (int j = 0; j < column->width; j++) {
       double sum = 0;
@@ -227,20 +229,41 @@ static void fill_block(BtMixedEngine *engine, const BtMixedBlock *row, const BtM
   }
 }
 
-static void fill_system(BtMixedEngine *engine) {
+static void fill_blocks(BtMixedEngine *engine) {
   const cs_dl *gram = engine->gram;
   for (gsize c = 0; c < engine->size;) {
     const BtMixedBlock *column = block_at(engine, c);
     for (cs_long_t at = 0; at < gram->p[c + 1] - gram->p[c];) {
-      gsize r = (gsize)gram->i[gram->p[c] + at];
-      const BtMixedBlock *row = block_at(engine, r);
+      const BtMixedBlock *row = block_at(engine, (gsize)gram->i[gram->p[c] + at]);
       fill_block(engine, row, column, &gram->p[c], at);
-      for (int i = 0; r == c && !column->fixed && i < column->width; i++)
-        engine->system->x[gram->p[c + (gsize)i] + at + i] += 1;
       at += row->width;
     }
     c += (gsize)column->width;
   }
+}
+
+// The same where every block is one column wide.
+static void fill_entries(BtMixedEngine *engine, const double *factor) {
+  const cs_dl *gram = engine->gram;
+  for (gsize c = 0; c < engine->size; c++) {
+    for (cs_long_t at = gram->p[c]; at < gram->p[c + 1]; at++)
+      engine->system->x[at] = factor[gram->i[at]] * gram->x[at] * factor[c];
+  }
+}
+
+static void fill_system(BtMixedEngine *engine) {
+  double *factor = engine->scratch;
+  bool single = true;
+  for (gsize t = 0; t < engine->blocks; t++)
+    single = single && engine->block[t].width == 1;
+  for (gsize c = 0; single && c < engine->size; c++)
+    factor[c] = block_at(engine, c)->lambda[0][0];
+  if (single)
+    fill_entries(engine, factor);
+  else
+    fill_blocks(engine);
+  for (gsize c = 0; c < engine->size; c++)
+    engine->system->x[engine->diagonal[c]] += block_at(engine, c)->fixed ? 0 : 1;
 }
 
 // Puts the factors in: `vector` becomes S times it, or S' times it.
