@@ -224,6 +224,7 @@ static void resample(BtContrasting *result, Groups *groups, const gsize *trainee
   for (gsize i = 0; i < groups->n; i++)
     stratum[i] = groups->competent[i];
   BtDrawing within_groups = {groups->n, trainee, stratum}, cohort = {groups->n, trainee, NULL};
+  // The two marks before the even chance.
   bt__resample(&within_groups, resampling, draw_between_groups, groups, result->resampled,
                BT_CUT_LOGISTIC);
   bt__resample(&cohort, resampling, draw_even_chance, groups, &result->resampled[BT_CUT_LOGISTIC],
