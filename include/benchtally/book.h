@@ -273,7 +273,7 @@ BT_API BT_MUST_USE bool bt_book_verify(BtBook *book, BtVerifyReport *report, GEr
 // overwritten (CONFLICT).
 BT_API BT_MUST_USE bool bt_book_backup(BtBook *book, const char *to, GError **error);
 
-// Notes an export on the book's chain.
+// Notes an export on the book's chain. `trainee` NULL: it is on several.
 BT_API BT_MUST_USE bool bt_book_note_export(BtBook *book, const char *what, const char *trainee,
                                             const char *sha256, GError **error);
 

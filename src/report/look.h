@@ -19,4 +19,7 @@ typedef enum {
   BT_SAND = 0x8a7a55    // series 6: the cohort
 } BtColour;
 
+// Fills of cells behind ink, each darker than the one before in grey, too (contrast 13, 10 and 6).
+typedef enum { BT_SHADE_1 = 0xf3e9da, BT_SHADE_2 = 0xe3c79c, BT_SHADE_3 = 0xc99a55 } BtShade;
+
 #endif

@@ -42,6 +42,10 @@ typedef enum {
   BT_STYLE_PERCENT, // one decimal
   BT_STYLE_DATE,
   BT_STYLE_DURATION, // m:ss, h:mm:ss from an hour
+  BT_STYLE_FIGURE,   // of statistics: two decimals
+  BT_STYLE_HEAT_1,   // one decimal, shaded lightly
+  BT_STYLE_HEAT_2,
+  BT_STYLE_HEAT_3, // shaded most, bold
   BT_STYLES
 } BtStyle;
 
@@ -101,6 +105,9 @@ void bt__xlsx_repeat_row(BtXlsxSheet *sheet, int row);
 // everything down to the header in sight. `name`: unique, a word.
 void bt__xlsx_table(BtXlsxSheet *sheet, const char *name, int row, int column,
                     const BtXlsxColumn *columns, int n_columns, int n_rows, bool freeze);
+// The same without bands, for cells that are shaded by their value.
+void bt__xlsx_plain_table(BtXlsxSheet *sheet, const char *name, int row, int column,
+                          const BtXlsxColumn *columns, int n_columns, int n_rows, bool freeze);
 
 // Charts ----------------------------------------------------------------------
 
@@ -162,6 +169,12 @@ void bt__xlsx_scatter(BtXlsxSheet *sheet, int row, int column, const BtXlsxChart
 void bt__xlsx_stacked(BtXlsxSheet *sheet, int row, int column, const BtXlsxChart *chart,
                       const BtXlsxSheet *data, int first_row, int last_row, int x_column,
                       const BtXlsxSeries *series, int n_series);
+
+// The same lying, the first row at the bottom, its name at the left. The series are parts of one
+// bar and not things to tell apart: solid, shaded, hatched.
+void bt__xlsx_bars(BtXlsxSheet *sheet, int row, int column, const BtXlsxChart *chart,
+                   const BtXlsxSheet *data, int first_row, int last_row, int x_column,
+                   const BtXlsxSeries *series, int n_series);
 
 // Private to the wrapper's own files ------------------------------------------
 

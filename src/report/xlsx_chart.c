@@ -284,11 +284,11 @@ static void set_pattern(lxw_chart_series *series, const BtXlsxSeries *wanted, in
   chart_series_set_pattern(series, &pattern);
 }
 
-void bt__xlsx_stacked(BtXlsxSheet *sheet, int row, int column, const BtXlsxChart *wanted,
-                      const BtXlsxSheet *data, int first_row, int last_row, int x_column,
-                      const BtXlsxSeries *series, int n_series) {
-  lxw_chart *chart = begin(sheet, wanted, LXW_CHART_COLUMN_STACKED);
-  for (int i = 0; chart && i < n_series; i++) {
+// Stacks the series on a chart of either direction.
+static void stack(BtXlsxSheet *sheet, int row, int column, const BtXlsxChart *wanted,
+                  lxw_chart *chart, const BtXlsxSheet *data, int first_row, int last_row,
+                  int x_column, const BtXlsxSeries *series, int n_series) {
+  for (int i = 0; i < n_series; i++) {
     BtXlsxSeries whole = series[i];
     whole.first_row = first_row;
     whole.last_row = last_row;
@@ -298,8 +298,25 @@ void bt__xlsx_stacked(BtXlsxSheet *sheet, int row, int column, const BtXlsxChart
       return;
     set_pattern(made, &whole, i);
   }
-  if (!chart)
-    return;
   chart_set_series_gap(chart, 60);
   place(sheet, row, column, wanted, chart);
+}
+
+void bt__xlsx_stacked(BtXlsxSheet *sheet, int row, int column, const BtXlsxChart *wanted,
+                      const BtXlsxSheet *data, int first_row, int last_row, int x_column,
+                      const BtXlsxSeries *series, int n_series) {
+  lxw_chart *chart = begin(sheet, wanted, LXW_CHART_COLUMN_STACKED);
+  if (chart)
+    stack(sheet, row, column, wanted, chart, data, first_row, last_row, x_column, series, n_series);
+}
+
+void bt__xlsx_bars(BtXlsxSheet *sheet, int row, int column, const BtXlsxChart *wanted,
+                   const BtXlsxSheet *data, int first_row, int last_row, int x_column,
+                   const BtXlsxSeries *series, int n_series) {
+  lxw_chart *chart = begin(sheet, wanted, LXW_CHART_BAR_STACKED);
+  if (!chart)
+    return;
+  set_grid(chart->x_axis, true);                  // of the values, which lie along the bars
+  chart_axis_set_interval_unit(chart->y_axis, 1); // every name
+  stack(sheet, row, column, wanted, chart, data, first_row, last_row, x_column, series, n_series);
 }

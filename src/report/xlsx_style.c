@@ -46,6 +46,27 @@ static const Look looks[BT_STYLES] = {
                            .right = true,
                            .rule = true,
                            .number = "[<0.0416666666]m:ss;[h]:mm:ss"},
+    [BT_STYLE_FIGURE] =
+        {.size = 10, .colour = BT_INK, .right = true, .rule = true, .number = "0.00"},
+    [BT_STYLE_HEAT_1] = {.size = 10,
+                         .colour = BT_INK,
+                         .right = true,
+                         .rule = true,
+                         .fill = (BtColour)BT_SHADE_1,
+                         .number = "0.0"},
+    [BT_STYLE_HEAT_2] = {.size = 10,
+                         .colour = BT_INK,
+                         .right = true,
+                         .rule = true,
+                         .fill = (BtColour)BT_SHADE_2,
+                         .number = "0.0"},
+    [BT_STYLE_HEAT_3] = {.size = 10,
+                         .colour = BT_INK,
+                         .bold = true,
+                         .right = true,
+                         .rule = true,
+                         .fill = (BtColour)BT_SHADE_3,
+                         .number = "0.0"},
 };
 
 double bt__xlsx_style_size(BtStyle style, bool *wraps, bool *bold) {

@@ -54,22 +54,30 @@ void bt__xlsx_repeat_row(BtXlsxSheet *sheet, int row) {
                   worksheet_repeat_rows(sheet->sheet, (lxw_row_t)row, (lxw_row_t)row));
 }
 
-void bt__xlsx_table(BtXlsxSheet *sheet, const char *name, int row, int column,
-                    const BtXlsxColumn *columns, int n_columns, int n_rows, bool freeze) {
+static void keep_in_sight(BtXlsxSheet *sheet, int row) {
+  if (!bt__xlsx_open(sheet))
+    return;
+  worksheet_freeze_panes(sheet->sheet, (lxw_row_t)(row + 1), 0);
+  bt__xlsx_repeat_row(sheet, row);
+}
+
+void bt__xlsx_plain_table(BtXlsxSheet *sheet, const char *name, int row, int column,
+                          const BtXlsxColumn *columns, int n_columns, int n_rows, bool freeze) {
   g_return_if_fail(n_columns > 0 && n_columns <= BT_XLSX_COLUMNS);
   if (!bt__xlsx_open(sheet))
     return;
-  int last_row = row + MAX(n_rows, 1);
-  add_table(sheet, name, row, column, columns, n_columns, last_row);
+  add_table(sheet, name, row, column, columns, n_columns, row + MAX(n_rows, 1));
   for (int i = 0; i < n_columns; i++) {
     if (columns[i].width > 0)
       bt__xlsx_width(sheet, column + i, columns[i].width);
   }
-  if (!bt__xlsx_open(sheet))
-    return;
-  band(sheet, row + 1, column, last_row, column + n_columns - 1);
-  if (!freeze)
-    return;
-  worksheet_freeze_panes(sheet->sheet, (lxw_row_t)(row + 1), 0);
-  bt__xlsx_repeat_row(sheet, row);
+  if (freeze)
+    keep_in_sight(sheet, row);
+}
+
+void bt__xlsx_table(BtXlsxSheet *sheet, const char *name, int row, int column,
+                    const BtXlsxColumn *columns, int n_columns, int n_rows, bool freeze) {
+  bt__xlsx_plain_table(sheet, name, row, column, columns, n_columns, n_rows, freeze);
+  if (bt__xlsx_open(sheet))
+    band(sheet, row + 1, column, row + MAX(n_rows, 1), column + n_columns - 1);
 }
