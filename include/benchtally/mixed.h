@@ -64,9 +64,10 @@ typedef struct {
 
 // Fits the model. Profiled criterion after Bates, Maechler, Bolker and Walker (2015), section 3,
 // minimised over the relative covariance factors; time and memory grow with the rows as long as all
-// terms but one have few groups. Never NULL. Not estimable: no rows or one, values all the same, as
-// many groups as rows, no residual left, columns or fixed groups that cannot be told apart. Caller
-// frees with bt_mixed_free.
+// terms but one have few groups. ML ends less near its optimum (1e-7 of the variances) and takes a
+// solution a trial for every column and fixed group. Never NULL. Not estimable: no rows or one,
+// values all the same, as many groups as rows, no residual left, columns or fixed groups that
+// cannot be told apart. Caller frees with bt_mixed_free.
 BT_API BT_MUST_USE BtMixed *bt_mixed_fit(const BtMixedData *data, BtMixedMethod method);
 BT_API void bt_mixed_free(BtMixed *fit); // NULL is allowed
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(BtMixed, bt_mixed_free)

@@ -29,7 +29,7 @@ typedef struct {
 typedef struct {
   gsize n;             // scores given
   gsize shared;        // ... to subjects whom another assessor scored too
-  gsize group;         // of assessors linked by subjects they share, from 0
+  gsize group;         // of assessors linked by subjects they share, from 0; 0 without scores
   BtEstimate raw_mean; // of the scores given. n: scores
   BtEstimate severity; // the one of the two below that this number of assessors asks for
   BtEstimate as_fixed; // what this assessor alone shows. n: scores
