@@ -27,14 +27,13 @@ typedef struct {
 
 // In points of the score. Severity above 0: harsher than the mean of the assessors (a hawk).
 typedef struct {
-  gsize n;             // scores given
-  gsize shared;        // ... to subjects whom another assessor scored too
-  gsize group;         // of assessors linked by subjects they share, from 0; 0 without scores
-  BtEstimate raw_mean; // of the scores given. n: scores
-  BtEstimate severity; // the one of the two below that this number of assessors asks for
-  BtEstimate as_fixed; // what this assessor alone shows. n: scores
-  BtEstimate
-      as_random; // drawn towards 0. n: scores. Bare when assessors do not differ (variance 0)
+  gsize n;              // scores given
+  gsize shared;         // ... to subjects whom another assessor scored too
+  gsize group;          // of assessors linked by subjects they share, from 0; 0 without scores
+  BtEstimate raw_mean;  // of the scores given. n: scores
+  BtEstimate severity;  // the one of the two below that this number of assessors asks for
+  BtEstimate as_fixed;  // what this assessor alone shows. n: scores
+  BtEstimate as_random; // drawn towards 0; bare when assessors do not differ. n: scores
 } BtAssessorSeverity;
 
 typedef struct {
