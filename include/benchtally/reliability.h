@@ -197,7 +197,8 @@ typedef struct {
 
 // From one assessment with true and observed scores taken as normal (Peng and Subkoviak 1980;
 // Subkoviak 1988). `z` is (cut - mean) / standard deviation; for whole-number scores the cut is
-// taken half a point lower. 0 <= reliability <= 1. n: persons.
+// taken half a point lower; one that is not finite, for want of spread, is not estimable.
+// 0 <= reliability <= 1. n: persons.
 BT_API BtDecision bt_decision_normal(double z, double reliability, gsize n);
 
 // From one assessment with scores between `least` and `most` (Livingston and Lewis 1995, with

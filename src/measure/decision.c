@@ -9,6 +9,7 @@
 #include <Rmath.h>
 
 #define OUT_OF_RANGE "it needs a reliability from 0 to 1"
+#define ALL_THE_SAME "all scores are the same"
 #define ONE_SIDE     "everyone stands on the same side of the pass mark"
 #define POINTS       256 // of Gauss-Legendre, a number whose table GSL holds to the last digit
 
@@ -51,7 +52,7 @@ static double both_not_yet(double z, double reliability, double *true_not_yet) {
 BtDecision bt_decision_normal(double z, double reliability, gsize n) {
   BtDecision decision = {0};
   if (!(reliability >= 0 && reliability <= 1) || !isfinite(z)) {
-    BtEstimate none = bt_not_estimable(OUT_OF_RANGE, n);
+    BtEstimate none = bt_not_estimable(isfinite(z) ? OUT_OF_RANGE : ALL_THE_SAME, n);
     decision.consistency = decision.kappa = decision.accuracy = none;
     decision.false_pass = decision.false_not_yet = none;
     return decision;
