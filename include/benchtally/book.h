@@ -44,6 +44,13 @@ BT_API void bt_book_set_actor(BtBook *book, const char *actor);
 BT_API BT_MUST_USE bool bt_book_hold(BtBook *book, GError **error);
 BT_API void bt_book_release(BtBook *book);
 
+// Between the two, each call that writes stands or falls by itself, and what stood becomes durable
+// with the commit, together: one flush of the disk for many events. Until then nothing may be told
+// as kept. Not nested; with a handle that writes. When the commit fails nothing of the group was
+// kept: close the handle and open the book again.
+BT_API BT_MUST_USE bool bt_book_group_begin(BtBook *book, GError **error);
+BT_API BT_MUST_USE bool bt_book_group_commit(BtBook *book, GError **error);
+
 // People ----------------------------------------------------------------------
 
 typedef enum { BT_ROLE_TRAINEE, BT_ROLE_ASSESSOR, BT_ROLE_DIRECTOR } BtRole;
@@ -179,6 +186,25 @@ BT_API BT_MUST_USE bool bt_book_amend(BtBook *book, gint64 observation_id, int s
 BT_API BT_MUST_USE bool bt_book_finish(BtBook *book, gint64 observation_id, char **receipt,
                                        GError **error);
 
+// An entry as it is sent from elsewhere: an event as it was written down, or a correction of one.
+typedef struct {
+  const char *id;          // its own, a lower-case UUID
+  const BtRawEvent *event; // an event, or all of the new one of an amendment; NULL: a strike
+  // Of a correction: the event meant, by its number or (seq 0) by its id, and why. An event has 0,
+  // NULL and NULL here.
+  int seq;
+  const char *of_id;
+  const char *reason;
+} BtSubmission;
+// Appends it; on return it is on the disk, or with a group on its commit. *seq is the number of the
+// event. The same entry with the same id again is no error and gives its number again, even when
+// the observation is closed by now. False with `error` (UNKNOWN, CONFLICT, LOG), or with faults in
+// `faults` and no `error`; warnings stand in `faults` too. A correction of a closed observation
+// brings a new result.
+BT_API BT_MUST_USE bool bt_book_submit(BtBook *book, gint64 observation_id,
+                                       const BtSubmission *submission, int *seq, GPtrArray *faults,
+                                       GError **error);
+
 // Reading ---------------------------------------------------------------------
 
 typedef struct {
@@ -212,6 +238,10 @@ typedef struct {
 // Caller frees.
 BT_API BT_MUST_USE GPtrArray *bt_book_sessions(BtBook *book, const BtSessionFilter *filter,
                                                GError **error);
+
+// One observation; NULL without `error` when there is none. Caller frees.
+BT_API BT_MUST_USE BtSessionRow *bt_book_observation(BtBook *book, gint64 observation_id,
+                                                     GError **error);
 
 // Makes a closed observation the one that decides its session's result, as a director may, with a
 // reason, which is kept. UNKNOWN, CONFLICT (it is open, or a trainee's own, which never decides).
@@ -253,8 +283,9 @@ BT_API BT_MUST_USE GPtrArray *bt_book_history(BtBook *book, gint64 observation_i
 // Caller frees.
 BT_API BT_MUST_USE char *bt_book_result_json(BtBook *book, gint64 observation_id, GError **error);
 
-// Link of the newest record of the book's own chain that is no export (so that making a document
-// does not change the next one), hex; and that record's number. 64 zeros and 0 for an empty chain.
+// Link of the newest record of the book's own chain that is no export and no look at a record (so
+// that making a document does not change the next one), hex; and that record's number. 64 zeros and
+// 0 for an empty chain.
 BT_API BT_MUST_USE bool bt_book_head(BtBook *book, char head[BT_SHA256_HEX + 1], gint64 *records,
                                      GError **error);
 
@@ -276,6 +307,18 @@ BT_API BT_MUST_USE bool bt_book_backup(BtBook *book, const char *to, GError **er
 // Notes an export on the book's chain. `trainee` NULL: it is on several.
 BT_API BT_MUST_USE bool bt_book_note_export(BtBook *book, const char *what, const char *trainee,
                                             const char *sha256, GError **error);
+// Notes on the book's chain that the actor looked at somebody's record: `what` is a short word for
+// what was seen; trainee and session may be NULL.
+BT_API BT_MUST_USE bool bt_book_note_access(BtBook *book, const char *what, const char *trainee,
+                                            const char *session, GError **error);
+
+// A trainee may see what an assessor recorded of a session after an observation of one's own, or
+// after saying that none will be made, which is kept. Saying it again is no error. UNKNOWN: the
+// trainee has no such session.
+BT_API BT_MUST_USE bool bt_book_set_looked(BtBook *book, const char *session, const char *trainee,
+                                           GError **error);
+// Whether it was said of the session: 1 or 0; -1 with `error`.
+BT_API BT_MUST_USE int bt_book_looked(BtBook *book, const char *session, GError **error);
 
 G_END_DECLS
 #endif

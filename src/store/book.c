@@ -46,6 +46,8 @@ void bt_book_set_actor(BtBook *book, const char *actor) {
 // Transactions ----------------------------------------------------------------
 
 bool bt__begin(BtBook *book, GError **error) {
+  if (book->in_group)
+    return bt__db_mark(book->db, error);
   if (book->mode != BT_BOOK_READ)
     return bt__db_begin(book->db, error);
   g_set_error(error, BT_ERROR, BT_ERROR_BOOK_READ_ONLY, "%s: the book was opened for reading only",
@@ -55,8 +57,27 @@ bool bt__begin(BtBook *book, GError **error) {
 
 bool bt__end(BtBook *book, bool done, GError **error) {
   if (done)
+    return book->in_group ? bt__db_keep(book->db, error) : bt__db_commit(book->db, error);
+  if (book->in_group)
+    bt__db_undo(book->db);
+  else
+    bt__db_rollback(book->db);
+  return false;
+}
+
+bool bt_book_group_begin(BtBook *book, GError **error) {
+  g_assert(!book->in_group);
+  book->in_group = bt__begin(book, error);
+  return book->in_group;
+}
+
+bool bt_book_group_commit(BtBook *book, GError **error) {
+  g_assert(book->in_group);
+  book->in_group = false;
+  if (bt__db_in_transaction(book->db))
     return bt__db_commit(book->db, error);
-  bt__db_rollback(book->db);
+  g_set_error(error, BT_ERROR, BT_ERROR_DISK,
+              "%s: a fault took the changes back; nothing was kept; try again", book->path);
   return false;
 }
 

@@ -118,9 +118,10 @@ bool bt__book_found(BtBook *book, GError **error) {
          bt__book_note(book, "book_created", body, G_N_ELEMENTS(body), error);
 }
 
-static const BtSql read_public_head = {"read the head of the book",
-                                       "SELECT number, link_sha256 FROM book_entry "
-                                       "WHERE kind <> 'export' ORDER BY number DESC LIMIT 1"};
+static const BtSql read_public_head = {
+    "read the head of the book",
+    "SELECT number, link_sha256 FROM book_entry "
+    "WHERE kind NOT IN ('export', 'access') ORDER BY number DESC LIMIT 1"};
 
 bool bt_book_head(BtBook *book, char head[BT_SHA256_HEX + 1], gint64 *records, GError **error) {
   memset(head, '0', BT_SHA256_HEX);

@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // Recording live, and correcting: each call is one transaction, on the disk when it returns.
+#include "store/record.h"
+
 #include <string.h>
 
-#include "store/observation.h"
 #include "store/uuid.h"
 
 // Where the records of an observation that is made here come from.
@@ -51,31 +52,33 @@ static bool check_details(const BtEvent *event, GError **error) {
   return false;
 }
 
-static BtObservationRow *open_row(BtBook *book, gint64 observation_id, GError **error) {
-  g_autoptr(BtObservationRow) row = bt__observation_row(book, observation_id, error);
-  if (!row || !row->closed)
-    return g_steal_pointer(&row);
+static bool check_open(const BtObservationRow *row, GError **error) {
+  if (!row->closed)
+    return true;
   g_set_error(error, BT_ERROR, BT_ERROR_CONFLICT,
               "the observation of session \"%s\" by \"%s\" is closed; correct it with `benchtally "
               "strike` or `benchtally amend`",
               row->header.session, row->header.assessor);
-  return NULL;
+  return false;
 }
 
 static const BtSql find_id = {"look the event's id up",
                               "SELECT " BT_ENTRY_COLUMNS " FROM entry WHERE id = ?1"};
 
-// A tablet that heard no answer sends the event again: 1 when it is there, the same; 0 when the id
-// is new; -1 with `error`.
-static int sent_before(BtBook *book, const BtEntry *entry, gint64 observation_id, int *seq,
-                       GError **error) {
+static bool same_entry(const BtEntry *known, const BtEntry *entry, gint64 observation_id) {
+  return known->observation_id == observation_id && known->kind == entry->kind &&
+         (entry->kind == BT_RECORD_EVENT || known->seq == entry->seq) &&
+         g_strcmp0(known->reason, entry->reason) == 0 && bt__entry_same_event(known, entry);
+}
+
+int bt__sent_before(BtBook *book, const BtEntry *entry, gint64 observation_id, int *seq,
+                    GError **error) {
   g_autoptr(BtQuery) query = bt__query(book->db, &find_id, error, ARGS(TEXT(entry->id)));
   int row = query ? bt__step(query, error) : -1;
   if (row != 1)
     return row;
   BtEntry known;
-  if (bt__entry_read(query, &known) && known.observation_id == observation_id &&
-      known.kind == BT_RECORD_EVENT && bt__entry_same_event(&known, entry)) {
+  if (bt__entry_read(query, &known) && same_entry(&known, entry, observation_id)) {
     *seq = (int)known.seq;
     return 1;
   }
@@ -85,9 +88,14 @@ static int sent_before(BtBook *book, const BtEntry *entry, gint64 observation_id
   return -1;
 }
 
-static bool append_new(BtBook *book, BtChain *chain, BtEntry *entry, int *seq, GError **error) {
-  entry->seq = chain->events + 1;
-  if (!bt__chain_append(book, chain, entry, NULL, error) || !bt__chain_save(book, chain, error))
+bool bt__append_event(BtBook *book, BtObservationRow *row, BtEntry *entry, int *seq,
+                      GError **error) {
+  entry->kind = BT_RECORD_EVENT;
+  entry->seq = row->chain.events + 1;
+  entry->wall_ms = bt__now_ms(book);
+  entry->source = source_of(&row->header);
+  if (!check_open(row, error) || !bt__chain_append(book, &row->chain, entry, NULL, error) ||
+      !bt__chain_save(book, &row->chain, error))
     return false;
   *seq = (int)entry->seq;
   return true;
@@ -95,32 +103,33 @@ static bool append_new(BtBook *book, BtChain *chain, BtEntry *entry, int *seq, G
 
 static bool append(BtBook *book, gint64 observation_id, const BtEvent *event, const char *id,
                    int *seq, GError **error) {
-  g_autoptr(BtObservationRow) row = open_row(book, observation_id, error);
+  g_autoptr(BtObservationRow) row = bt__observation_row(book, observation_id, error);
   const BtRubric *rubric = row ? bt__observation_rubric(book, &row->header, error) : NULL;
   if (!rubric || !check_details(event, error))
     return false;
   g_autoptr(GString) details = g_string_new(NULL);
   BtEntryText text = {.details = details};
-  gint64 now_ms = bt__now_ms(book);
   char uuid[BT_UUID_LENGTH + 1];
-  bt__uuid_v7(now_ms, uuid);
-  BtEntry entry = {.kind = BT_RECORD_EVENT,
-                   .wall_ms = now_ms,
-                   .source = source_of(&row->header),
-                   .id = id ? id : uuid};
+  bt__uuid_v7(bt__now_ms(book), uuid);
+  BtEntry entry = {.kind = BT_RECORD_EVENT, .id = id ? id : uuid};
   bt__entry_from_event(&entry, rubric, event, &text);
-  int known = id ? sent_before(book, &entry, observation_id, seq, error) : 0;
-  return known == 1 || (known == 0 && append_new(book, &row->chain, &entry, seq, error));
+  int known = id ? bt__sent_before(book, &entry, observation_id, seq, error) : 0;
+  return known == 1 || (known == 0 && bt__append_event(book, row, &entry, seq, error));
+}
+
+bool bt__check_event_id(const char *id, GError **error) {
+  if (bt_uuid_parse(id, NULL, NULL))
+    return true;
+  g_set_error(error, BT_ERROR, BT_ERROR_LOG, "\"%s\" is no event id; expected a UUID in lower case",
+              id);
+  return false;
 }
 
 bool bt_book_append(BtBook *book, gint64 observation_id, const BtEvent *event, const char *id,
                     int *seq, GError **error) {
   int number = 0;
-  if (id && !bt_uuid_parse(id, NULL, NULL)) {
-    g_set_error(error, BT_ERROR, BT_ERROR_LOG,
-                "\"%s\" is no event id; expected a UUID in lower case", id);
+  if (id && !bt__check_event_id(id, error))
     return false;
-  }
   bool done = bt__begin(book, error) &&
               bt__end(book, append(book, observation_id, event, id, &number, error), error);
   if (done && seq)
@@ -150,9 +159,11 @@ static bool check_event(BtBook *book, const BtObservationRow *row, int seq, GErr
   return found == 1 && !struck;
 }
 
-// Adds the correction; one of a closed observation brings a new result, beside the earlier ones.
-static bool correct(BtBook *book, BtObservationRow *row, BtEntry *entry, GError **error) {
+// One of a closed observation brings a new result, beside the earlier ones.
+bool bt__append_correction(BtBook *book, BtObservationRow *row, BtEntry *entry, GError **error) {
   BtChain *chain = &row->chain;
+  if (!check_event(book, row, (int)entry->seq, error))
+    return false;
   entry->wall_ms = bt__now_ms(book);
   entry->source = source_of(&row->header);
   if (!bt__chain_append(book, chain, entry, NULL, error) || !bt__chain_save(book, chain, error))
@@ -168,7 +179,7 @@ static bool strike(BtBook *book, gint64 observation_id, int seq, const char *rea
                    GError **error) {
   g_autoptr(BtObservationRow) row = bt__observation_row(book, observation_id, error);
   BtEntry entry = {.kind = BT_RECORD_STRIKE, .seq = seq, .reason = reason};
-  return row && check_event(book, row, seq, error) && correct(book, row, &entry, error);
+  return row && bt__append_correction(book, row, &entry, error);
 }
 
 bool bt_book_strike(BtBook *book, gint64 observation_id, int seq, const char *reason,
@@ -181,13 +192,13 @@ static bool amend(BtBook *book, gint64 observation_id, int seq, const BtEvent *e
                   const char *reason, GError **error) {
   g_autoptr(BtObservationRow) row = bt__observation_row(book, observation_id, error);
   const BtRubric *rubric = row ? bt__observation_rubric(book, &row->header, error) : NULL;
-  if (!rubric || !check_details(event, error) || !check_event(book, row, seq, error))
+  if (!rubric || !check_details(event, error))
     return false;
   g_autoptr(GString) details = g_string_new(NULL);
   BtEntryText text = {.details = details};
   BtEntry entry = {.kind = BT_RECORD_AMEND, .seq = seq, .reason = reason};
   bt__entry_from_event(&entry, rubric, event, &text);
-  return correct(book, row, &entry, error);
+  return bt__append_correction(book, row, &entry, error);
 }
 
 bool bt_book_amend(BtBook *book, gint64 observation_id, int seq, const BtEvent *event,
@@ -199,9 +210,10 @@ bool bt_book_amend(BtBook *book, gint64 observation_id, int seq, const BtEvent *
 // Closing ---------------------------------------------------------------------
 
 static bool finish(BtBook *book, gint64 observation_id, char **receipt, GError **error) {
-  g_autoptr(BtObservationRow) row = open_row(book, observation_id, error);
-  return row && bt__observation_close(book, &row->header, &row->chain, source_of(&row->header),
-                                      receipt, error);
+  g_autoptr(BtObservationRow) row = bt__observation_row(book, observation_id, error);
+  return row && check_open(row, error) &&
+         bt__observation_close(book, &row->header, &row->chain, source_of(&row->header), receipt,
+                               error);
 }
 
 bool bt_book_finish(BtBook *book, gint64 observation_id, char **receipt, GError **error) {

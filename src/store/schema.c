@@ -76,6 +76,21 @@ static const char standard_tables[] =
     ") STRICT;"
     "CREATE INDEX adoption_by_standard ON adoption(standard_id);";
 
+// Who may use the web service. Logins come and go and are on no chain; the key to one is with its
+// owner alone.
+static const char account_tables[] = "CREATE TABLE account("
+                                     "  code TEXT PRIMARY KEY REFERENCES person(code),"
+                                     "  secret TEXT NOT NULL," // argon2id
+                                     "  set_ms INTEGER NOT NULL"
+                                     ") STRICT, WITHOUT ROWID;"
+                                     "CREATE TABLE login("
+                                     "  key_sha256 TEXT PRIMARY KEY," // hex
+                                     "  code TEXT NOT NULL REFERENCES account(code),"
+                                     "  made_ms INTEGER NOT NULL,"
+                                     "  seen_ms INTEGER NOT NULL,"
+                                     "  expires_ms INTEGER NOT NULL"
+                                     ") STRICT, WITHOUT ROWID;";
+
 static const char session_tables[] =
     "CREATE TABLE session("
     "  code TEXT PRIMARY KEY,"
@@ -87,6 +102,11 @@ static const char session_tables[] =
     "  FOREIGN KEY(rubric, edition) REFERENCES edition(rubric, edition)"
     ") STRICT, WITHOUT ROWID;"
     "CREATE INDEX session_by_trainee ON session(trainee, rubric, started_ms);"
+    "CREATE TABLE look(" // the trainee's word that no observation of one's own will be made
+    "  session TEXT PRIMARY KEY REFERENCES session(code),"
+    "  trainee TEXT NOT NULL,"
+    "  looked_ms INTEGER NOT NULL"
+    ") STRICT, WITHOUT ROWID;"
     "CREATE TABLE observation("
     "  id INTEGER PRIMARY KEY,"
     "  session TEXT NOT NULL REFERENCES session(code),"
@@ -143,12 +163,14 @@ static const char session_tables[] =
                                 "  PRIMARY KEY(observation_id, number)"
                                 ") STRICT;";
 
-static const char guards[] = APPEND_ONLY("book_entry") APPEND_ONLY("edition")
-    APPEND_ONLY("standard") APPEND_ONLY("adoption") APPEND_ONLY("entry") APPEND_ONLY("result");
+static const char guards[] =
+    APPEND_ONLY("book_entry") APPEND_ONLY("edition") APPEND_ONLY("standard") APPEND_ONLY("adoption")
+        APPEND_ONLY("look") APPEND_ONLY("entry") APPEND_ONLY("result");
 
 static const BtSql version_1[] = {
     {"lay out the book", book_tables},
     {"lay out the standards", standard_tables},
+    {"lay out the accounts", account_tables},
     {"lay out the sessions", session_tables},
     {"guard the records", guards},
     {"mark the book", "PRAGMA application_id = 0x424c4142; PRAGMA user_version = 1"},

@@ -26,28 +26,34 @@ void bt_session_row_free(BtSessionRow *row) {
 
 // Everything but the two tables is looked up row by row, each over an index: a list of one session
 // costs no more in a large book than in a small one.
-static const BtSql list_sessions = {
-    "list the sessions",
-    "SELECT o.id, s.code, s.trainee, o.assessor, s.rubric, s.edition, s.started_ms, o.mode,"
-    "  o.closed_ms, o.receipt, o.events - o.strikes, o.strikes + o.amends,"
-    "  (SELECT count(*) FROM session AS e WHERE e.trainee = s.trainee AND e.rubric = s.rubric"
-    "    AND (e.started_ms, e.code) <= (s.started_ms, s.code)),"
-    "  " IS_OF_RECORD ","
-    "  r.outcome, r.total_percent_milli, r.total_ms,"
-    "  r.steps_assessed, r.steps_given_mp, r.steps_possible_mp,"
-    "  r.order_assessed, r.order_given_mp, r.order_possible_mp,"
-    "  r.time_assessed, r.time_given_mp, r.time_possible_mp,"
-    "  r.technique_assessed, r.technique_given_mp, r.technique_possible_mp,"
-    "  r.product_assessed, r.product_given_mp, r.product_possible_mp,"
-    "  r.rating_assessed, r.rating_given_mp, r.rating_possible_mp "
-    "FROM observation AS o JOIN session AS s ON s.code = o.session "
-    "LEFT JOIN result AS r INDEXED BY result_figures ON r.observation_id = o.id AND r.number ="
-    "  (SELECT max(number) FROM result AS l WHERE l.observation_id = o.id) "
-    "WHERE (?1 IS NULL OR s.trainee = ?1) AND (?2 IS NULL OR o.assessor = ?2)"
-    "  AND (?3 IS NULL OR s.rubric = ?3) AND (?4 IS NULL OR s.code = ?4)"
-    "  AND (NOT ?5 OR " IS_OF_RECORD ")"
-    "  AND (NOT ?6 OR o.closed_ms IS NULL) "
-    "ORDER BY s.trainee, s.started_ms, s.code, o.assessor, o.mode"};
+#define SESSION_ROWS                                                                               \
+  "SELECT o.id, s.code, s.trainee, o.assessor, s.rubric, s.edition, s.started_ms, o.mode,"         \
+  "  o.closed_ms, o.receipt, o.events - o.strikes, o.strikes + o.amends,"                          \
+  "  (SELECT count(*) FROM session AS e WHERE e.trainee = s.trainee AND e.rubric = s.rubric"       \
+  "    AND (e.started_ms, e.code) <= (s.started_ms, s.code)),"                                     \
+  "  " IS_OF_RECORD ","                                                                            \
+  "  r.outcome, r.total_percent_milli, r.total_ms,"                                                \
+  "  r.steps_assessed, r.steps_given_mp, r.steps_possible_mp,"                                     \
+  "  r.order_assessed, r.order_given_mp, r.order_possible_mp,"                                     \
+  "  r.time_assessed, r.time_given_mp, r.time_possible_mp,"                                        \
+  "  r.technique_assessed, r.technique_given_mp, r.technique_possible_mp,"                         \
+  "  r.product_assessed, r.product_given_mp, r.product_possible_mp,"                               \
+  "  r.rating_assessed, r.rating_given_mp, r.rating_possible_mp "                                  \
+  "FROM observation AS o JOIN session AS s ON s.code = o.session "                                 \
+  "LEFT JOIN result AS r INDEXED BY result_figures ON r.observation_id = o.id AND r.number ="      \
+  "  (SELECT max(number) FROM result AS l WHERE l.observation_id = o.id) "
+#define FILTERED                                                                                   \
+  "(?1 IS NULL OR s.trainee = ?1) AND (?2 IS NULL OR o.assessor = ?2)"                             \
+  "  AND (?3 IS NULL OR s.rubric = ?3)"                                                            \
+  "  AND (NOT ?5 OR " IS_OF_RECORD ")"                                                             \
+  "  AND (NOT ?6 OR o.closed_ms IS NULL) "                                                         \
+  "ORDER BY s.trainee, s.started_ms, s.code, o.assessor, o.mode"
+static const BtSql list_sessions = {"list the sessions",
+                                    SESSION_ROWS "WHERE ?4 IS NULL AND " FILTERED};
+// Apart, so that the index of sessions is used.
+static const BtSql list_one_session = {"list the observations of a session",
+                                       SESSION_ROWS "WHERE o.session = ?4 AND " FILTERED};
+static const BtSql one_observation = {"look the observation up", SESSION_ROWS "WHERE o.id = ?1"};
 
 static void read_result(BtQuery *query, BtSessionRow *row) {
   row->outcome = bt_outcome_from_name(bt__text(query, 14));
@@ -91,11 +97,17 @@ GPtrArray *bt_book_sessions(BtBook *book, const BtSessionFilter *filter, GError 
   const BtSessionFilter *by = filter ? filter : &all;
   g_autoptr(GPtrArray) rows = g_ptr_array_new_with_free_func(free_row);
   g_autoptr(BtQuery) query =
-      bt__query(book->db, &list_sessions, error,
+      bt__query(book->db, by->session ? &list_one_session : &list_sessions, error,
                 ARGS(TEXT(by->trainee), TEXT(by->assessor), TEXT(by->rubric), TEXT(by->session),
                      INT(by->of_record_only), INT(by->open_only)));
   int row = query ? bt__step(query, error) : -1;
   for (; row == 1; row = bt__step(query, error))
     g_ptr_array_add(rows, read_row(query));
   return row == 0 ? g_steal_pointer(&rows) : NULL;
+}
+
+BtSessionRow *bt_book_observation(BtBook *book, gint64 observation_id, GError **error) {
+  g_autoptr(BtQuery) query =
+      bt__query(book->db, &one_observation, error, ARGS(INT(observation_id)));
+  return query && bt__step(query, error) == 1 ? read_row(query) : NULL;
 }

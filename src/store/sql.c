@@ -208,6 +208,38 @@ void bt__db_rollback(BtDb *db) {
     (void)bt__db_script(db, &rollback_sql, NULL);
 }
 
+// Savepoints ------------------------------------------------------------------
+
+static const BtSql mark_sql = {"begin to write", "SAVEPOINT call"};
+static const BtSql keep_sql = {"keep the change", "RELEASE call"};
+static const BtSql undo_sql = {"take the change back", "ROLLBACK TO call"};
+
+bool bt__db_in_transaction(const BtDb *db) {
+  return sqlite3_get_autocommit(db->handle) == 0;
+}
+
+bool bt__db_mark(BtDb *db, GError **error) {
+  if (bt__db_in_transaction(db))
+    return bt__run(db, &mark_sql, error, NO_ARGS);
+  g_set_error(error, BT_ERROR, BT_ERROR_DISK,
+              "%s: an earlier fault took the changes back that this one was to be kept with; "
+              "nothing was kept; try again",
+              db->path);
+  return false;
+}
+
+bool bt__db_keep(BtDb *db, GError **error) {
+  if (bt__run(db, &keep_sql, error, NO_ARGS))
+    return true;
+  bt__db_undo(db);
+  return false;
+}
+
+void bt__db_undo(BtDb *db) {
+  if (bt__db_in_transaction(db) && bt__run(db, &undo_sql, NULL, NO_ARGS))
+    (void)bt__run(db, &keep_sql, NULL, NO_ARGS);
+}
+
 // Statements ------------------------------------------------------------------
 
 static int bind_one(sqlite3_stmt *statement, int place, const BtArg *arg,

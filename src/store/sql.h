@@ -69,6 +69,12 @@ void bt__db_rollback(BtDb *db);
 // Until the rollback, all that is read is of one moment.
 bool bt__db_begin_reading(BtDb *db, GError **error);
 
+// Within a transaction that writes: a mark, up to which what follows is kept or undone. Not nested.
+bool bt__db_mark(BtDb *db, GError **error); // DISK: the transaction is gone, as after a full disk
+bool bt__db_keep(BtDb *db, GError **error); // undone when it fails
+void bt__db_undo(BtDb *db);
+bool bt__db_in_transaction(const BtDb *db);
+
 // Prepares (once), binds copies of `args`, and is ready to step. NULL with `error`.
 BtQuery *bt__query(BtDb *db, const BtSql *sql, GError **error, const BtArg *args, gsize n);
 // 1: a row stands ready; 0: no more; -1 with `error`.

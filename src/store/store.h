@@ -17,6 +17,7 @@ struct BtBook {
   BtDb *db;
   char *path;
   BtBookMode mode;
+  bool in_group; // each call stands or falls by itself within one transaction
   char *actor;
   gint64 (*now_ms)(gpointer user_data);
   gpointer clock_data;
@@ -30,7 +31,8 @@ struct BtBook {
 gint64 bt__now_ms(BtBook *book);
 void bt__salt(BtBook *book, guint8 salt[BT_SALT_BYTES]);
 
-// A transaction that writes. False with `error` when the handle is read-only or the book is busy.
+// A transaction that writes, or, in a group, a part of one. False with `error` when the handle is
+// read-only or the book is busy.
 bool bt__begin(BtBook *book, GError **error);
 // Commits when `done`, else rolls back; what to return.
 bool bt__end(BtBook *book, bool done, GError **error);

@@ -135,7 +135,8 @@ static bool verify_all(BtVerifier *verifier, GError **error) {
          bt__schema_verify(verifier->book->db, verifier->report->findings, error) &&
          bt__verify_book_chain(verifier, error) && bt__verify_people(verifier, error) &&
          bt__verify_editions(verifier, error) && bt__verify_standards(verifier, error) &&
-         bt__verify_sessions(verifier, error) && bt__verify_observations(verifier, error);
+         bt__verify_sessions(verifier, error) && bt__verify_access(verifier, error) &&
+         bt__verify_observations(verifier, error);
 }
 
 // A book too damaged to be read is found wanting, not a failure of the check.
@@ -157,6 +158,8 @@ bool bt_book_verify(BtBook *book, BtVerifyReport *report, GError **error) {
       .named = new_bodies(),
       .standards = new_bodies(),
       .adoptions = new_bodies(),
+      .accounts = new_bodies(),
+      .looks = new_bodies(),
       .observations = g_hash_table_new_full(g_int64_hash, g_int64_equal, g_free, free_vouched)};
   GError *cause = NULL;
   bool done = verify_all(&verifier, &cause);
@@ -174,6 +177,8 @@ bool bt_book_verify(BtBook *book, BtVerifyReport *report, GError **error) {
   g_hash_table_unref(verifier.named);
   g_hash_table_unref(verifier.standards);
   g_hash_table_unref(verifier.adoptions);
+  g_hash_table_unref(verifier.accounts);
+  g_hash_table_unref(verifier.looks);
   g_hash_table_unref(verifier.observations);
   return done;
 }

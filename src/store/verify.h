@@ -26,6 +26,8 @@ typedef struct {
   GHashTable *named;        // session -> json_t: the body that named its observation of record
   GHashTable *standards;    // id -> json_t
   GHashTable *adoptions;    // number -> json_t
+  GHashTable *accounts;     // code -> json_t: the body that set it last
+  GHashTable *looks;        // session -> json_t
 } BtVerifier;
 
 void bt__finding(BtVerifier *verifier, const char *format, ...) G_GNUC_PRINTF(2, 3);
@@ -75,6 +77,7 @@ bool bt__verify_book_chain(BtVerifier *verifier, GError **error);
 bool bt__verify_people(BtVerifier *verifier, GError **error);
 bool bt__verify_editions(BtVerifier *verifier, GError **error);
 bool bt__verify_standards(BtVerifier *verifier, GError **error);
+bool bt__verify_access(BtVerifier *verifier, GError **error);
 bool bt__verify_sessions(BtVerifier *verifier, GError **error);
 bool bt__verify_observations(BtVerifier *verifier, GError **error);
 bool bt__verify_results(BtVerifier *verifier, const BtObservationRow *row, const char *label,

@@ -13,6 +13,11 @@ static void keep(GHashTable *bodies, const char *key, json_t *body) {
     g_hash_table_insert(bodies, g_strdup(key), json_incref(body));
 }
 
+static void forget(GHashTable *bodies, const char *key) {
+  if (key)
+    g_hash_table_remove(bodies, key);
+}
+
 static void keep_numbered(GHashTable *bodies, const char *name, json_t *body) {
   g_autofree char *key = g_strdup_printf("%" G_GINT64_FORMAT, bt__body_int(body, name));
   keep(bodies, key, body);
@@ -48,6 +53,12 @@ static void remember(BtVerifier *verifier, const char *kind, json_t *body) {
     keep_numbered(verifier->standards, "standard", body);
   } else if (strcmp(kind, "standard_adopted") == 0) {
     keep_numbered(verifier->adoptions, "adoption", body);
+  } else if (strcmp(kind, "account_set") == 0) {
+    keep(verifier->accounts, bt__body_text(body, "code"), body);
+  } else if (strcmp(kind, "account_removed") == 0) {
+    forget(verifier->accounts, bt__body_text(body, "code"));
+  } else if (strcmp(kind, "session_looked") == 0) {
+    keep(verifier->looks, bt__body_text(body, "session"), body);
   } else if (strcmp(kind, "observation_opened") == 0) {
     remember_opening(verifier, body);
   } else if (strcmp(kind, "observation_closed") == 0 ||

@@ -6,6 +6,9 @@
 PRAGMA application_id = 0x424c4142;
 PRAGMA user_version = 1;
 BEGIN TRANSACTION;
+CREATE TABLE account(  code TEXT PRIMARY KEY REFERENCES person(code),  secret TEXT NOT NULL,  set_ms INTEGER NOT NULL) STRICT, WITHOUT ROWID;
+CREATE TABLE login(  key_sha256 TEXT PRIMARY KEY,  code TEXT NOT NULL REFERENCES account(code),  made_ms INTEGER NOT NULL,  seen_ms INTEGER NOT NULL,  expires_ms INTEGER NOT NULL) STRICT, WITHOUT ROWID;
+CREATE TABLE look(  session TEXT PRIMARY KEY REFERENCES session(code),  trainee TEXT NOT NULL,  looked_ms INTEGER NOT NULL) STRICT, WITHOUT ROWID;
 CREATE TABLE adoption(  number INTEGER PRIMARY KEY,  standard_id INTEGER NOT NULL REFERENCES standard(id),  adopted_ms INTEGER NOT NULL,  adopted_by TEXT NOT NULL,  reason TEXT NOT NULL) STRICT;
 INSERT INTO "adoption" VALUES(1,1,1772615128000,'D-1','the panel agreed');
 CREATE TABLE book(  one INTEGER PRIMARY KEY CHECK(one = 1),  uuid TEXT NOT NULL,  created_ms INTEGER NOT NULL,  records INTEGER NOT NULL,  head_link BLOB NOT NULL) STRICT;
@@ -129,6 +132,8 @@ INSERT INTO "standard" VALUES(1,'small-bench',1,'angoff',64250,1875,3,'Drs Rowan
 CREATE INDEX adoption_by_standard ON adoption(standard_id);
 CREATE INDEX session_by_trainee ON session(trainee, rubric, started_ms);
 CREATE UNIQUE INDEX entry_by_id ON entry(id) WHERE id IS NOT NULL;
+CREATE TRIGGER look_no_update BEFORE UPDATE ON look BEGIN SELECT RAISE(ABORT, 'a row of look is never changed or removed'); END;
+CREATE TRIGGER look_no_delete BEFORE DELETE ON look BEGIN SELECT RAISE(ABORT, 'a row of look is never changed or removed'); END;
 CREATE TRIGGER book_entry_no_update BEFORE UPDATE ON book_entry BEGIN SELECT RAISE(ABORT, 'a row of book_entry is never changed or removed'); END;
 CREATE TRIGGER book_entry_no_delete BEFORE DELETE ON book_entry BEGIN SELECT RAISE(ABORT, 'a row of book_entry is never changed or removed'); END;
 CREATE TRIGGER edition_no_update BEFORE UPDATE ON edition BEGIN SELECT RAISE(ABORT, 'a row of edition is never changed or removed'); END;
