@@ -268,6 +268,7 @@ typedef struct {
   char *by;       // who wrote it
   char *source;   // "live", "video", "import", "self"
   char *reason;   // of a correction
+  char *id;       // its UUID; NULL
   bool effective; // EVENT, AMEND: this is what counts now
   char *time, *action, *site, *item, *value, *redo, *note,
       *details; // as text, "length 16 mm, use lag"; NULL if empty

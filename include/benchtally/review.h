@@ -24,6 +24,15 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(BtReview, bt_review_free)
 // Whose session it is; borrowed from the review.
 BT_API const char *bt_review_trainee(const BtReview *review);
 
+// Its pictures one by one, each a whole SVG image. Caller frees.
+typedef enum {
+  BT_PICTURE_TIMELINE,
+  BT_PICTURE_TIME,
+  BT_PICTURE_PROGRESS,
+  BT_PICTURE_ORDER
+} BtReviewPicture;
+BT_API BT_MUST_USE char *bt_review_picture(const BtReview *review, BtReviewPicture which);
+
 // One self-contained page: no script, nothing fetched. Same book, same bytes. Caller frees.
 BT_API BT_MUST_USE char *bt_review_html(const BtReview *review);
 // The same as PDF. NULL with `error`: EXPORT (the typeface is missing). Caller frees.

@@ -39,6 +39,10 @@ BT_API BT_MUST_USE GPtrArray *bt_ledger_lines(const BtRubric *rubric,
 BT_API BT_MUST_USE char *bt_outcome_sentence(const BtRubric *rubric,
                                              const BtObservation *observation,
                                              const BtLedger *ledger);
+// Reason number `index` of the ledger in words, with the event's times; NULL when the total alone
+// says it. Caller frees.
+BT_API BT_MUST_USE char *bt_reason_words(const BtRubric *rubric, const BtObservation *observation,
+                                         const BtLedger *ledger, guint index);
 // The ledger as plain text for a terminal of `columns` (0: 80; at least 60). A row that lost
 // nothing takes one line; with `full` every row says what was expected, what happened and why.
 // Caller frees.

@@ -180,3 +180,9 @@ char *bt_outcome_sentence(const BtRubric *rubric, const BtObservation *observati
     return g_strdup_printf("%s: %s. %s", word, reasons, number);
   return g_strdup_printf("%s: %s", word, number);
 }
+
+char *bt_reason_words(const BtRubric *rubric, const BtObservation *observation,
+                      const BtLedger *ledger, guint index) {
+  const BtScored scored = {rubric, observation, ledger};
+  return reason_clause(&scored, &g_array_index(ledger->reasons, BtReason, index));
+}

@@ -11,7 +11,7 @@ void bt_record_free(BtRecord *record) {
     return;
   char *const owned[] = {record->by,     record->source, record->reason, record->time,
                          record->action, record->site,   record->item,   record->value,
-                         record->redo,   record->note,   record->details};
+                         record->redo,   record->note,   record->details, record->id};
   for (gsize i = 0; i < G_N_ELEMENTS(owned); i++)
     g_free(owned[i]);
   g_free(record);
@@ -67,6 +67,7 @@ static BtRecord *new_record(const BtEntry *entry, const BtRubric *rubric) {
                        .by = g_strdup(entry->by),
                        .source = g_strdup(entry->source),
                        .reason = g_strdup(entry->reason),
+                       .id = g_strdup(entry->id),
                        .time = entry->has_at ? bt_clock_format_exact(entry->at_ms) : NULL,
                        .action = g_strdup(entry->action),
                        .site = g_strdup(entry->site),

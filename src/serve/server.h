@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// What the parts of the running server share.
+#ifndef SERVE_SERVER_H
+#define SERVE_SERVER_H
+
+#include "serve/door.h"
+#include "serve/lately.h"
+#include "serve/live.h"
+#include "serve/pages.h"
+#include "serve/readers.h"
+#include "serve/request.h"
+#include "serve/serve.h"
+#include "serve/writer.h"
+
+typedef struct BtListener BtListener;
+
+struct BtServer {
+  char *book_path, *program;
+  bool tls, verbose;
+  GHashTable *hosts; // the names it goes by, as keys
+  BtReaders *readers;
+  BtWriter *writer;
+  BtLive *live;
+  BtDoor *door;
+  BtLately *looks; // accesses that are on the book's chain already
+  BtLately *seen;  // logins whose use was noted
+  BtPages *pages;
+  BtListener *listener;
+};
+
+// Answers a request that the guard let in. Caller frees.
+BtAnswer *bt__serve(BtRequest *request);
+
+#endif
