@@ -24,6 +24,7 @@ typedef struct {
   BtCurveOf of;
   int checkpoint;              // its index, for that
   double mark;                 // in percent, or seconds; BT_MISSING: none
+  bool by_mark;                // a value at the mark is a pass, whatever else decided
   double adequate, inadequate; // shares of "not yet"
   gsize within;                // attempts
   double error;                // chance of a false signal within them
@@ -52,7 +53,8 @@ typedef struct {
   gsize decided;
   BtWay way;             // of the decided attempts; its places are those of `decided_at`
   int *decided_at;       // numbers of attempts
-  BtTestVerdict verdict; // of the sequential test
+  BtTestVerdict verdict; // of the sequential test, which takes one rate throughout: of attempts
+                         // since the standard was shown
   int verdict_at;        // number of the attempt; 0: none
   int drifted_at;        // the attempt at which values since the standard was shown had drifted
                          // for the worse, by the sums of `drift`; 0: none

@@ -119,6 +119,7 @@ int cli_standard_adopt(Cli *cli, int argc, char **argv);
 int cli_workbook(Cli *cli, int argc, char **argv);
 int cli_review(Cli *cli, int argc, char **argv);
 int cli_agreement(Cli *cli, int argc, char **argv);
+int cli_curve(Cli *cli, int argc, char **argv);
 int cli_verify(Cli *cli, int argc, char **argv);
 int cli_backup(Cli *cli, int argc, char **argv);
 

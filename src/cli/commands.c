@@ -84,6 +84,17 @@ const Command cli_commands[] = {
      "  benchtally agreement --session larkfield-08 --tolerance 10s\n"
      "  benchtally agreement --table ratings.csv --scale ordinal --weights quadratic",
      cli_agreement},
+    {"curve", "[TRAINEE...]",
+     "How trainees get on: learning curves, and when the standard is shown.",
+     "From the book: the cohort's curve, each trainee's start and gain, the attempt at which the "
+     "mark "
+     "is\nexpected, and who has shown the standard or is leaving it; for trainees by code, every "
+     "attempt.\nFrom a table: one attempt a row in the columns trainee, attempt, value and perhaps "
+     "passed and\nexercise; times in seconds with --value time.\n\n"
+     "Examples:\n  benchtally curve --rubric forearm-two-bones\n"
+     "  benchtally curve LK-02 --rubric forearm-two-bones\n"
+     "  benchtally curve --table attempts.csv --value time --standard 12:30",
+     cli_curve},
     {"standard angoff", "", "Set a pass mark by what judges say of each item (Angoff).",
      "The table has a row for each judge and item: judge, item, percent (of just adequate trainees "
      "who\nwould do it), and it may be points (the item's weight) and round (1, 2 ...). Without "

@@ -11,6 +11,7 @@
 #include <Rmath.h>
 
 #define ROUNDING   1e-9 // of the greatest value: residuals below are rounding
+#define NO_BEND    0.05 // rate x time of the last attempt: 20 times what was seen would be to come
 #define NO_PLATEAU "the values still change as steadily as a line: no plateau is in sight"
 #define AT_ONCE    "the change is over by the second attempt"
 
@@ -116,7 +117,9 @@ BtCurveFit bt__curve_fit(const BtCurveData *data, double least, double most) {
   BtCurveSearch search = bt__curve_search(data);
   const BtCurveSlice *best = &search.slice[search.best];
   BtCurveFit fit = {.df = (double)(data->n - FIGURES)};
-  if (search.best == 0)
+  double second, last;
+  bt__curve_times(data, &second, &last);
+  if (best->rate * last < NO_BEND)
     return bt__curve_refused(NO_PLATEAU, data->n);
   if (search.best == BT__CURVE_SLICES - 1) {
     tell_step(&fit, best, data->n);

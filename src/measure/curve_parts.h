@@ -34,6 +34,9 @@ typedef struct {
 } BtCurveSlice;
 BtCurveSlice bt__curve_slice(const BtCurveData *data, double rate);
 
+// The first time after the first attempt, and the last.
+void bt__curve_times(const BtCurveData *data, double *second, double *last);
+
 // Rates looked at, evenly in their logarithms.
 #define BT__CURVE_SLICES 60
 typedef struct {

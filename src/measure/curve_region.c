@@ -8,8 +8,9 @@
 
 #include <math.h>
 
-#define LEAST_BEND  0.01 // rate x time of the last attempt: less is a straight line
-#define MOST_BEND   10.0 // rate x time of the second attempt: more is a step
+#define LEAST_BEND  0.001 // rate x time of the last attempt: less is a straight line
+#define MOST_BEND   10.0  // rate x time of the second attempt: more is a step
+#define OF_LINE     1e-3  // of the least rate looked at: as good as a line
 #define HALVINGS    40
 #define GOLDEN      0.6180339887498949
 #define GOLDEN_CUTS 40
@@ -40,8 +41,7 @@ BtCurveSlice bt__curve_slice(const BtCurveData *data, double rate) {
   return slice;
 }
 
-// The first time after the first attempt, and the last.
-static void time_range(const BtCurveData *data, double *second, double *last) {
+void bt__curve_times(const BtCurveData *data, double *second, double *last) {
   *second = INFINITY;
   *last = 0;
   for (gsize i = 0; i < data->n; i++) {
@@ -54,7 +54,7 @@ static void time_range(const BtCurveData *data, double *second, double *last) {
 BtCurveSearch bt__curve_search(const BtCurveData *data) {
   BtCurveSearch search = {.best = 0};
   double second, last;
-  time_range(data, &second, &last);
+  bt__curve_times(data, &second, &last);
   double from = log(LEAST_BEND / last), to = log(MOST_BEND / second);
   for (int i = 0; i < BT__CURVE_SLICES; i++) {
     double rate = exp(from + (to - from) * i / (BT__CURVE_SLICES - 1));
@@ -183,5 +183,10 @@ BtCurveRegion bt__curve_region(const BtCurveData *data, const BtCurveSearch *sea
   region.plateau_low = -greatest(&bound, search, &region, plateau_down);
   region.start_high = greatest(&bound, search, &region, start_up);
   region.start_low = -greatest(&bound, search, &region, start_down);
+  if (region.open_low) { // the start has its limits in the straight line, which no rate is
+    double nearly_line = log(slice[0].rate * OF_LINE);
+    region.start_high = fmax(region.start_high, reach_at(&bound, start_up, nearly_line));
+    region.start_low = fmin(region.start_low, -reach_at(&bound, start_down, nearly_line));
+  }
   return region;
 }

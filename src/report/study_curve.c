@@ -75,7 +75,6 @@ static void fit_curve(BtPractice *practice, const BtCurveTerms *terms) {
 
 static void follow_decisions(BtPractice *practice, const BtPractices *practices) {
   g_autofree bool *passed = g_new(bool, practice->n);
-  gsize at = 0;
   practice->decided_at = g_new(int, practice->n);
   for (gsize i = 0; i < practice->n; i++) {
     if (!practice->point[i].decided)
@@ -86,8 +85,10 @@ static void follow_decisions(BtPractice *practice, const BtPractices *practices)
   if (practices->to.why_not)
     return;
   practice->way = bt_way(&practices->to, &practices->from, passed, practice->decided);
-  practice->verdict = bt_sequential_verdict(&practices->test, passed, practice->decided, &at);
-  practice->verdict_at = at ? practice->decided_at[at - 1] : 0;
+  gsize since = practice->way.at_standard ? practice->way.reached : practice->decided, at = 0;
+  practice->verdict =
+      bt_sequential_verdict(&practices->test, passed + since, practice->decided - since, &at);
+  practice->verdict_at = at ? practice->decided_at[since + at - 1] : 0;
 }
 
 static BtPractice *new_practice(const BtCurvePoint *point, gsize n, const BtPractices *practices) {
@@ -194,6 +195,17 @@ static void look_for_drift(BtPractices *practices) {
   }
 }
 
+// Decides every attempt by its value.
+static void decide_by_mark(BtPractices *practices) {
+  double mark = practices->terms.mark;
+  for (guint i = 0; i < practices->points->len; i++) {
+    BtCurvePoint *point = &g_array_index(practices->points, BtCurvePoint, i);
+    point->decided = !bt_is_missing(point->value);
+    point->passed =
+        point->decided && (practices->falling ? point->value <= mark : point->value >= mark);
+  }
+}
+
 BtPractices *bt_practices(const BtCurvePoint *points, gsize n, const BtCurveTerms *terms) {
   BtPractices *practices = g_new0(BtPractices, 1);
   practices->terms = *terms;
@@ -208,6 +220,8 @@ BtPractices *bt_practices(const BtCurvePoint *points, gsize n, const BtCurveTerm
   practices->points = g_array_new(FALSE, FALSE, sizeof(BtCurvePoint));
   if (n > 0)
     g_array_append_vals(practices->points, points, (guint)n);
+  if (terms->by_mark)
+    decide_by_mark(practices);
   const BtCurvePoint *own = (const BtCurvePoint *)(void *)practices->points->data;
   for (gsize from = 0, to = 0; from < n; from = to) {
     while (to < n && g_str_equal(own[to].trainee, own[from].trainee))
