@@ -65,7 +65,7 @@ BT_API BT_MUST_USE bool bt_workbook_write(BtWorkbookContext *context, const char
 
 // The director's workbook ------------------------------------------------------
 
-#define BT_SUPPRESS_LEAST 2 // hiding counts below this would hide nothing
+#define BT_SUPPRESS_LEAST 3 // "fewer than 2" would tell it is 1
 #define BT_SUPPRESS_MOST  100
 
 // What goes into it. Strings are borrowed.

@@ -137,6 +137,19 @@ void cli_print_faults(const GPtrArray *faults) {
   }
 }
 
+#define EXPORT_BYTES_MAX (1024 * 1024 * 1024)
+
+bool cli_hash_file(const char *path, char sha256[BT_SHA256_HEX + 1], GError **error) {
+  g_autofree char *bytes = NULL;
+  gsize length = 0;
+  if (!bt_file_read(path, EXPORT_BYTES_MAX, &bytes, &length, error))
+    return false;
+  guint8 digest[BT_SHA256_BYTES];
+  bt_sha256(bytes, length, digest);
+  bt_hex(digest, sizeof digest, sha256);
+  return true;
+}
+
 bool cli_flush(Cli *cli) {
   bool written =
       fwrite(cli->out->str, 1, cli->out->len, stdout) == cli->out->len && fflush(stdout) == 0;

@@ -57,6 +57,9 @@ void cli_print_faults(const GPtrArray *faults);
 // error).
 bool cli_flush(Cli *cli);
 
+// The SHA-256 in hex of a file that was written, for the book's chain. False with `error`.
+bool cli_hash_file(const char *path, char sha256[BT_SHA256_HEX + 1], GError **error);
+
 // Opens the book; NULL: the error was printed and *status set.
 BtBook *cli_open_book(const Cli *cli, BtBookMode mode, int *status);
 // Opens the book to write in the name of `by` (NULL: the login name); NULL as above.
@@ -118,6 +121,7 @@ int cli_standard_list(Cli *cli, int argc, char **argv);
 int cli_standard_adopt(Cli *cli, int argc, char **argv);
 int cli_workbook(Cli *cli, int argc, char **argv);
 int cli_review(Cli *cli, int argc, char **argv);
+int cli_cohort(Cli *cli, int argc, char **argv);
 int cli_agreement(Cli *cli, int argc, char **argv);
 int cli_curve(Cli *cli, int argc, char **argv);
 int cli_verify(Cli *cli, int argc, char **argv);

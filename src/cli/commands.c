@@ -67,6 +67,12 @@ const Command cli_commands[] = {
      "ledger with the second of every entry.\n\n"
      "Example:\n  benchtally review S-2026-031 --out reviews",
      cli_review},
+    {"cohort", "", "Write the director's workbook: who needs what, and what fails everyone.",
+     "Trainees by need, competencies, checkpoints, errors, assessors, standards, curves, and how "
+     "each\nfigure is made. With --suppress it can be shared: nobody stands alone in it.\n\n"
+     "Examples:\n  benchtally cohort --out cohort.xlsx\n"
+     "  benchtally cohort --cohort 2026 --from 2026-01-01 --suppress 5 --out to-share.xlsx",
+     cli_cohort},
     {"reliability", "",
      "Say how sure the scores are, and how many assessors and sessions it takes.",
      "From the book: how checkpoints hang together, how much of a score is the trainee, the "
@@ -78,7 +84,8 @@ const Command cli_commands[] = {
      "  benchtally reliability --table scores.csv --design \"trainee x (assessor:task)\" --cut 70",
      cli_reliability},
     {"agreement", "", "Whether assessors of the same sessions agree, and where they do not.",
-     "Over the sessions of a rubric that two or more observed; of one session with its times; or on\n"
+     "Over the sessions of a rubric that two or more observed; of one session with its times; or "
+     "on\n"
      "a table of ratings with the columns subject, rater, rating and perhaps item.\n\n"
      "Examples:\n  benchtally agreement --rubric ankle-lag-plate\n"
      "  benchtally agreement --session larkfield-08 --tolerance 10s\n"
@@ -106,7 +113,8 @@ const Command cli_commands[] = {
      "percent,\nand it may be judge, for a grid of each judge's own.\n\n"
      "Example:\n  benchtally standard ebel --table ebel.csv --scores scores.csv",
      cli_standard_ebel},
-    {"standard contrasting", "", "Set a pass mark between competent and not yet competent trainees.",
+    {"standard contrasting", "",
+     "Set a pass mark between competent and not yet competent trainees.",
      "Who is competent stands in the table (trainee, group, score), or in the book: the level of a "
      "trainee,\nor a rating from some number on.\n\n"
      "Examples:\n  benchtally standard contrasting --rubric forearm-two-bones --group-by level "

@@ -6,8 +6,6 @@
 
 #include "cli/cli.h"
 
-#define WORKBOOK_BYTES_MAX (256 * 1024 * 1024)
-
 typedef struct {
   char *trainee;
   char sha256[BT_SHA256_HEX + 1];
@@ -19,17 +17,6 @@ static void made_free(gpointer data) {
   g_free(made);
 }
 
-static bool hash_file(const char *path, char sha256[BT_SHA256_HEX + 1], GError **error) {
-  g_autofree char *bytes = NULL;
-  gsize length = 0;
-  if (!bt_file_read(path, WORKBOOK_BYTES_MAX, &bytes, &length, error))
-    return false;
-  guint8 digest[BT_SHA256_BYTES];
-  bt_sha256(bytes, length, digest);
-  bt_hex(digest, sizeof digest, sha256);
-  return true;
-}
-
 static int write_one(Cli *cli, BtWorkbookContext *context, const char *trainee, const char *folder,
                      GPtrArray *all_made) {
   g_autoptr(GError) error = NULL;
@@ -39,7 +26,7 @@ static int write_one(Cli *cli, BtWorkbookContext *context, const char *trainee, 
   made->trainee = g_strdup(trainee);
   g_ptr_array_add(all_made, made);
   if (!bt_workbook_write(context, trainee, path, &error) ||
-      !hash_file(path, made->sha256, &error)) {
+      !cli_hash_file(path, made->sha256, &error)) {
     g_ptr_array_remove_index(all_made, all_made->len - 1);
     return cli_error(g_steal_pointer(&error));
   }

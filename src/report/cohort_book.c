@@ -23,9 +23,10 @@ BtXlsxSheet *bt__cohort_sheet(BtXlsx *xlsx, const BtCohortRecord *record, const 
       g_strdup_printf("A training record, no certificate. %s%s", title,
                       record->scope->suppress_below > 0 ? ". Small counts are not shown" : "");
   bt__put_text(sheet, 0, 0, BT_STYLE_TITLE, title);
-  if (line)
+  bool lines = record->sessions > 0; // an empty sheet says only that
+  if (lines && line)
     bt__put_text(sheet, 1, 0, BT_STYLE_SUBTITLE, line);
-  if (second)
+  if (lines && second)
     bt__put_text(sheet, 2, 0, BT_STYLE_SUBTITLE, second);
   bt__xlsx_footer(sheet, footer);
   return sheet;
@@ -100,7 +101,7 @@ void bt__put_count(BtXlsxSheet *sheet, int row, int column, gint64 count, BtHidi
 }
 
 void bt__put_lone_count(BtXlsxSheet *sheet, int row, int column, gint64 count, int least) {
-  bt__put_count(sheet, row, column, count, count < least ? BT_SMALL : BT_SHOWN, least);
+  bt__put_count(sheet, row, column, count, bt__is_small(count, least) ? BT_SMALL : BT_SHOWN, least);
 }
 
 // Columns ---------------------------------------------------------------------

@@ -174,8 +174,11 @@ static void put_which(BtXlsxSheet *sheet, int row, const char *which, const char
   bt__put_text(sheet, row, G_WORDS, BT_STYLE_CELL, words);
 }
 
-static void put_ratings(BtXlsxSheet *sheet, int row, const BtAgreement *agreement) {
-  bt__xlsx_count(sheet, row, G_PAIRS, (gint64)agreement->pairs);
+static void put_ratings(BtXlsxSheet *sheet, int row, const BtAgreement *agreement, bool shared) {
+  if (shared) // with the share it would give how many differ
+    bt__put_not_shown(sheet, row, G_PAIRS);
+  else
+    bt__xlsx_count(sheet, row, G_PAIRS, (gint64)agreement->pairs);
   bt__put_estimate(sheet, row, G_AGREED, BT_STYLE_PERCENT, &agreement->agreed, 100);
   bt__put_estimate(sheet, row, G_BEYOND, BT_STYLE_FIGURE, &agreement->kappa, 1);
   bt__put_value(sheet, row, G_AC1, BT_STYLE_FIGURE, &agreement->ac1, 1);
@@ -199,12 +202,12 @@ static int put_agreement_of(BtXlsxSheet *sheet, int row, const BtCohortRecord *r
     bt__put_text(sheet, row + i, G_EXERCISE, BT_STYLE_CELL, title);
     bt__put_text(sheet, row + i, G_OF, BT_STYLE_CELL_STRONG, of[i]);
     bt__put_lone_count(sheet, row + i, G_SESSIONS, sessions, least);
-    if (sessions < least)
+    if (bt__is_small(sessions, least))
       bt__put_text(sheet, row + i, G_WORDS, BT_STYLE_CELL, "not shown: too few sessions");
   }
-  if (sessions >= least) {
-    put_ratings(sheet, row, &edition->steps);
-    put_ratings(sheet, row + 1, &edition->errors);
+  if (!bt__is_small(sessions, least)) {
+    put_ratings(sheet, row, &edition->steps, least > 0);
+    put_ratings(sheet, row + 1, &edition->errors, least > 0);
     put_total(sheet, row + 2, &edition->total);
   }
   return row + 3;
@@ -278,9 +281,8 @@ void bt__cohort_assessors(BtXlsx *xlsx, const BtCohortRecord *record) {
       shared ? "How far assessors of the same sessions agree. No assessor is shown alone."
              : "Severity: percent of the points below what the mean assessor gives the very same "
                "performance; above 0 harsher. Shared: sessions that another observed, too.",
-      "ICC: of the total; ICC(2,1), absolute agreement, where the same assessors saw every "
-      "session, "
-      "else ICC(1,1). Trainees' own records are left out.",
+      "Beyond chance: kappa of checkpoints and kinds of error, an intraclass correlation of the "
+      "total; 1 is full agreement, 0 is chance. Trainees' own records are left out.",
       false, true);
   if (bt__cohort_is_empty(sheet, record))
     return;

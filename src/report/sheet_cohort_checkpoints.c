@@ -117,7 +117,7 @@ static char *read_as(const Checkpoint *checkpoint) {
 // Whether a share of trainees may stand there: it and its number would give counts.
 static bool difficulty_may_show(const BtEstimate *difficulty, gint64 least) {
   double done = difficulty->value * (double)difficulty->n;
-  return least == 0 || bt__part_may_show((gint64)done, (gint64)difficulty->n, least);
+  return least == 0 || bt__part_may_show((gint64)(done + 0.5), (gint64)difficulty->n, least);
 }
 
 static void put_item(BtXlsxSheet *sheet, int row, const BtItem *item, bool shown, int least) {
@@ -125,7 +125,7 @@ static void put_item(BtXlsxSheet *sheet, int row, const BtItem *item, bool shown
     bt__put_value(sheet, row, K_DIFFICULTY, BT_STYLE_FIGURE, &item->difficulty, 1);
   else
     bt__put_not_shown(sheet, row, K_DIFFICULTY);
-  if ((int)item->discrimination.n >= least)
+  if (!bt__is_small((gint64)item->discrimination.n, least))
     bt__put_estimate(sheet, row, K_DISCRIMINATION, BT_STYLE_FIGURE, &item->discrimination, 1);
   else
     bt__put_not_shown(sheet, row, K_DISCRIMINATION);

@@ -2,6 +2,7 @@
 //
 // Heat: trainee by competency, and the cohort's middle half of each competency.
 #include "report/cohort_sheets.h"
+#include "report/record.h"
 #include "report/sheets.h"
 #include "report/words.h"
 
@@ -222,7 +223,7 @@ static int draw_medians(BtXlsxSheet *sheet, int row, const BtCohortRecord *recor
     if (percents->len > 0)
       g_array_append_val(bars, bar);
   }
-  if (bars->len == 0)
+  if (bars->len == 0 || record->trainees->len < BT_COHORT_LEAST) // no middle half worth its name
     return 0;
   g_array_sort(bars, by_median);
   const BtBar *lowest = &g_array_index(bars, BtBar, 0);
@@ -236,7 +237,7 @@ static int draw_medians(BtXlsxSheet *sheet, int row, const BtCohortRecord *recor
       .x_unit = 20,
       .bars = lowest,
       .n = (int)bars->len};
-  return bt__bar_chart(sheet, row, 0, (int)MIN(competencies->len, COMPETENCIES_MOST) + 4, &chart);
+  return bt__bar_chart(sheet, row, 0, MAX((int)competencies->len + 4, BT_C_CHART_COLUMNS), &chart);
 }
 
 void bt__cohort_heat(BtXlsx *xlsx, const BtCohortRecord *record) {

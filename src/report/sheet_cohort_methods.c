@@ -161,7 +161,8 @@ static void add_trends(GArray *list, const BtCohortRecord *record) {
   for (GList *reason = reasons; reason; reason = reason->next) {
     int n = GPOINTER_TO_INT(g_hash_table_lookup(seen, reason->data));
     int least = record->scope->suppress_below;
-    g_autofree char *count = n < least ? bt__fewer_than(least) : g_strdup_printf("%d", n);
+    g_autofree char *count =
+        bt__is_small(n, least) ? bt__fewer_than(least) : g_strdup_printf("%d", n);
     g_autofree char *of = g_strdup_printf("%s of the trainees", count);
     add(list, "Trend", "Overview", of, reason->data);
   }
@@ -246,11 +247,12 @@ static void put_scope(BtXlsxSheet *sheet, int row, const BtCohortRecord *record)
   put_line(sheet, &row, "What was asked for", asked);
   if (scope->suppress_below > 0) {
     g_autofree char *rule = g_strdup_printf(
-        "For sharing. No row of a single person. Counts below %d read \"fewer than %d\". Where one "
+        "For sharing. No row of a single person. Counts from 1 to %d read \"fewer than %d\". Where "
+        "one "
         "of them could be worked out from a total and what stands beside it, or the hidden ones "
         "together are fewer than %d, the next smallest read \"not shown\" until it cannot. What is "
         "made from a hidden count is hidden too.",
-        scope->suppress_below, scope->suppress_below, scope->suppress_below);
+        scope->suppress_below - 1, scope->suppress_below, scope->suppress_below);
     put_line(sheet, &row, "Small counts", rule);
   }
   put_line(sheet, &row, "Head of the book", head);

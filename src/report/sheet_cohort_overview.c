@@ -301,15 +301,14 @@ static char *answer(const BtCohortRecord *record) {
 }
 
 void bt__cohort_overview(BtXlsx *xlsx, const BtCohortRecord *record) {
-  g_autofree char *line = record->sessions > 0 ? answer(record) : NULL;
+  g_autofree char *line = answer(record);
   g_autofree char *to = bt_date_format(record->to_ms);
   g_autofree char *rule = g_strdup_printf(
       "Sorted by need: kept back by a critical failure or a floor in most exercises; then not yet "
       "in most; then farthest below the marks; then undecided in most; then lowest at best. Days "
       "count to the latest session, %s.",
       to);
-  BtXlsxSheet *sheet = bt__cohort_sheet(xlsx, record, "Overview", line,
-                                        record->sessions > 0 ? rule : NULL, false, true);
+  BtXlsxSheet *sheet = bt__cohort_sheet(xlsx, record, "Overview", line, rule, false, true);
   if (bt__cohort_is_empty(sheet, record))
     return;
   int column = record->scope->without_names ? 2 : 3; // "Needs", the widest
@@ -320,15 +319,16 @@ void bt__cohort_overview(BtXlsx *xlsx, const BtCohortRecord *record) {
 
 void bt__cohort_shared_overview(BtXlsx *xlsx, const BtCohortRecord *record) {
   int least = record->scope->suppress_below;
-  g_autofree char *all = (int)record->trainees->len < least
+  g_autofree char *all = bt__is_small(record->trainees->len, least)
                              ? bt__fewer_than(least)
                              : g_strdup_printf("%u", record->trainees->len);
   g_autofree char *line = g_strdup_printf(
       "For sharing: %s trainees, none shown alone. By the latest session of each exercise.", all);
-  g_autofree char *rule = g_strdup_printf(
-      "Counts below %d are shown as \"fewer than %d\"; others are \"not shown\" where a small one "
-      "could be worked out from them and a total, and so is what is made from either.",
-      least, least);
+  g_autofree char *rule =
+      g_strdup_printf("Counts from 1 to %d read \"fewer than %d\"; others read \"not shown\" where "
+                      "a small one could "
+                      "be worked out from them and a total, and so does what is made from either.",
+                      least - 1, least);
   BtXlsxSheet *sheet = bt__cohort_sheet(xlsx, record, "Overview", line, rule, true, true);
   if (!bt__cohort_is_empty(sheet, record))
     put_states(sheet, BT_C_TABLE, 0, record, true);

@@ -180,7 +180,8 @@ static void put_effect(BtXlsxSheet *sheet, int row, const BtStudyEffect *found, 
     bt__xlsx_blank(sheet, row, M_DOUBTFUL, BT_STYLE_COUNT);
   else
     put_part(sheet, row, M_DOUBTFUL, effect->doubtful->len, effect->decided, least);
-  if (shown)
+  // The share at or above, less those who pass, would tell who is held.
+  if (shown && bt__part_may_show((gint64)effect->held, count[1], least))
     bt__put_estimate(sheet, row, M_RATE, BT_STYLE_PERCENT, &found->pass_rate, 100);
   else
     bt__put_not_shown(sheet, row, M_RATE);
@@ -196,6 +197,11 @@ static void put_mark(BtXlsxSheet *sheet, int row, const Mark *mark, int least) {
   put_origin(sheet, row, mark->standard);
   if (!mark->edition)
     return;
+  // Two marks side by side tell how many lie between them; of these two the row itself does.
+  if (least > 0 && mark->standard && !mark->standard->in_force) {
+    bt__put_not_shown(sheet, row, M_DECIDED);
+    return;
+  }
   const BtEstimate *sem = &mark->edition->reliability->sem_percent;
   g_autoptr(BtStudyEffect) effect = bt_study_effect(
       mark->edition->study, (double)mark->mark_milli / 1000, sem->why_not ? -1 : sem->value);
