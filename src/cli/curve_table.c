@@ -79,7 +79,7 @@ static void read_passed(const Attempts *attempts, gsize row, BtCurvePoint *point
   point->passed = word >= 0 && word < YES;
 }
 
-// Points of one exercise -------------------------------------------------------
+// Points of one exercise ------------------------------------------------------
 
 // A point with its place in the file.
 typedef struct {

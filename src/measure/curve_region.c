@@ -65,7 +65,7 @@ BtCurveSearch bt__curve_search(const BtCurveData *data) {
   return search;
 }
 
-// The region ----------------------------------------------------------------------------------
+// The region ------------------------------------------------------------------
 
 typedef struct {
   const BtCurveData *data;

@@ -7,7 +7,7 @@ cd "$SOURCE_DIR/src"
 declare -A rank=([base]=0 [model]=1 [rubric]=2 [log]=2 [score]=3 [measure]=4 [store]=5 [report]=6 [serve]=7 [cli]=8)
 declare -A layer_of=([error]=base [base]=base [export]=base [version]=base [model]=model [rubric]=rubric [log]=log [table]=log
   [score]=score [measure]=measure [estimate]=measure [agreement]=measure [association]=measure [proportion]=measure [rate]=measure
-  [curve]=measure [cusum]=measure [study_curve]=report
+  [curve]=measure [cusum]=measure [regression]=measure [study_curve]=report
   [reliability]=measure [mixed]=measure [severity]=measure [study_reliability]=report [standard]=measure [study_standard]=report
   [book]=store [account]=store [review]=report [workbook]=report [study]=report [study_agreement]=report)
 status=0 seen=0
