@@ -28,6 +28,7 @@ export class BenchView {
   #touched = -Infinity;
   #end;
   #parts = Object.fromEntries(["clock", "phase", "tools", "said", "panel", "last", "log"].map((name) => [name, make("div", {class: `part-${name}`})]));
+  #dock = make("div", {class: "dock"});
   #work = make("div", {class: "part-work"});
 
   root = make("div", {class: "bench"});
@@ -38,10 +39,13 @@ export class BenchView {
     this.#leave = leave;
     this.#end = new EndView(bench, {back: () => this.#show("work"), leave: () => this.#leave()});
     const {clock, phase, tools, said, panel, last, log} = this.#parts;
+    this.#dock.append(panel, last);
     said.setAttribute("aria-live", "polite");
     this.root.append(
-      make("div", {class: "side"}, make("div", {class: "clock-card"}, clock, phase), tools, said, make("div", {class: "dock"}, panel, last), log),
+      make("div", {class: "right"},
+        make("div", {class: "side"}, make("div", {class: "clock-card"}, clock, phase), this.#dock, said, tools), log),
       make("div", {class: "work"}, this.#work, this.#end.root));
+    new ResizeObserver(() => document.documentElement.style.setProperty("--dock", `${this.#dock.offsetHeight}px`)).observe(this.#dock);
     bench.onChange(() => whenQuiet(() => this.draw()));
     if (bench.clock.finished || bench.observation.closed) this.#part = "end";
     this.#restore();
@@ -86,7 +90,7 @@ export class BenchView {
     this.#parts.clock.className = `part-clock ${state} ${late ? "late" : ""}`;
     fill(this.#parts.clock, make("span", {class: "big", role: "timer", "aria-label": t.clock}, clockWords(active)),
       make("span", {class: "small"}, t.states[state], target ? `, ${t.ofTarget(clockWords(target))}` : "", late ? make("b", {class: "attention"}, ` ${t.late}`) : ""));
-    fill(this.#parts.phase, this.#phaseWords(active));
+    fill(this.#parts.phase, clock.finished ? "" : this.#phaseWords(active));
   }
 
   #phaseWords(active) {
@@ -108,6 +112,7 @@ export class BenchView {
     const running = clock.started && !clock.finished;
     fill(this.#parts.tools,
       make("div", {class: "choices"},
+        clock.started ? null : tool("start", (event) => this.clockKey(momentOf(event))),
         running ? tool(clock.paused ? "resume" : "pause", (event) => this.clockKey(momentOf(event))) : null,
         running ? tool("finish", (event) => this.#ask("finish", momentOf(event))) : null,
         this.#part === "work" ? button(t.endPart, () => this.#show("end"), {class: "large", "data-key": "tool/end"}) : null),
@@ -169,7 +174,7 @@ export class BenchView {
         return panels.choicePanel({title: text.panel.unseen, options: panels.unseenOptions(bench.form), take, leave});
       case "finish":
         return panels.choicePanel({title: t.owed(this.#expectation.owed.length), leave,
-          options: [{value: "finish", words: t.finishSure}], take});
+          options: [{value: "yes", words: t.finishSure}, {value: "no", words: t.finishNot}], take: (value) => (value === "yes" ? take(value) : leave())});
       default:
         return panels.notePanel({take, leave});
     }
@@ -291,8 +296,8 @@ export class BenchView {
 
   clockKey(moment) {
     const {clock} = this.#bench;
-    if (clock.started && !clock.finished)
-      this.#bench.add([{action: clock.paused ? "resume" : "pause", at_ms: this.#bench.entryTime(moment, 0)}]);
+    const action = !clock.started ? "start" : clock.paused ? "resume" : "pause";
+    if (!clock.finished) this.#bench.add([{action, at_ms: this.#bench.entryTime(moment, 0)}]);
   }
 
   #lastEvent() {

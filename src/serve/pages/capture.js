@@ -12,7 +12,7 @@ import {Queue} from "./queue.js";
 import {openStore} from "./store.js";
 import {BENCHES_MOST, Strip} from "./strip.js";
 import {text} from "./text.js";
-import {whenQuiet} from "./touch.js";
+import {watchTouches, whenQuiet} from "./touch.js";
 
 const TICK_MS = 250;
 const COMPARE_MS = 30000;
@@ -125,6 +125,7 @@ class CapturePage {
   // Time and network ----------------------------------------------------------
 
   #listen() {
+    watchTouches();
     setInterval(() => whenQuiet(() => this.#tick()), TICK_MS);
     setInterval(() => this.#compare(), COMPARE_MS);
     addEventListener("online", () => this.#wake());

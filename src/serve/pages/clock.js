@@ -72,23 +72,25 @@ export class BenchClock {
   }
 }
 
-// The clock's story as the log tells it: {started, start_ms, finished, paused, since_ms, active(at_ms)}. The engine
-// judges it; here it only drives the display.
+// The clock's story as the log tells it: {started, start_ms, finished, end_ms, paused, active(at_ms)}. The engine judges
+// it; here it only drives the display.
 export function story(log) {
-  const told = {started: false, start_ms: 0, finished: false, end_ms: 0, paused: false, since_ms: 0, paused_ms: 0};
+  const told = {started: false, start_ms: 0, finished: false, end_ms: Infinity, paused: false};
+  const pauses = []; // [from, to], the last one open as long as `paused`
   for (const event of log) {
     if (event.action === "start" && !told.started) Object.assign(told, {started: true, start_ms: event.at_ms});
     else if (!told.started || told.finished) continue;
-    else if (event.action === "pause" && !told.paused) Object.assign(told, {paused: true, since_ms: event.at_ms});
-    else if (event.action === "resume" && told.paused) {
-      told.paused = false;
-      told.paused_ms += event.at_ms - told.since_ms;
-    } else if (event.action === "finish") Object.assign(told, {finished: true, end_ms: event.at_ms});
+    else if (event.action === "finish") Object.assign(told, {finished: true, end_ms: event.at_ms});
+    else if (event.action === "pause" && !told.paused) pauses.push([event.at_ms, Infinity]);
+    else if (event.action === "resume" && told.paused) pauses.at(-1)[1] = event.at_ms;
+    told.paused = pauses.length > 0 && pauses.at(-1)[1] === Infinity;
   }
+  // Unpaused time from the start to a moment, which may be long ago.
   told.active = (at_ms) => {
     if (!told.started) return 0;
-    const until = Math.min(told.finished ? told.end_ms : at_ms, told.paused ? told.since_ms : Infinity);
-    return Math.max(0, until - told.start_ms - told.paused_ms);
+    const until = Math.min(at_ms, told.end_ms);
+    const paused = pauses.reduce((sum, [from, to]) => sum + Math.max(0, Math.min(to, until) - from), 0);
+    return Math.max(0, until - told.start_ms - paused);
   };
   return told;
 }

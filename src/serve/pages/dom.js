@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Making and changing what stands on a page. Text is always text: nothing here reads HTML.
 
+const kept = (children) => children.flat(Infinity).filter((child) => child !== null && child !== undefined && child !== false);
+
 // make("button", {class: "main", onclick: f, disabled: true}, "Start", other): attributes by their names, properties of
 // functions and booleans as they are; children that are null or false are left out.
 export function make(tag, about = {}, ...children) {
@@ -11,14 +13,14 @@ export function make(tag, about = {}, ...children) {
     else if (typeof value === "function" || typeof value === "boolean") element[name] = value;
     else element.setAttribute(name, value);
   }
-  element.append(...children.flat().filter((child) => child !== null && child !== undefined && child !== false));
+  element.append(...kept(children));
   return element;
 }
 
 // Puts children in place of what an element holds; the focus stays on what has the same data-key.
 export function fill(element, ...children) {
   const key = element.contains(document.activeElement) ? document.activeElement.dataset.key : null;
-  element.replaceChildren(...children.flat().filter((child) => child !== null && child !== undefined && child !== false));
+  element.replaceChildren(...kept(children));
   if (key) [...element.querySelectorAll("[data-key]")].find((found) => found.dataset.key === key)?.focus();
   return element;
 }

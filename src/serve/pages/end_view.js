@@ -2,11 +2,11 @@
 // After the work: ratings, measures, closing, the receipt and the result.
 import {get, post} from "./api.js";
 import {button, fill, make, notice} from "./dom.js";
-import {unjudged} from "./expect.js";
+import {expected, unjudged} from "./expect.js";
 import {text} from "./text.js";
 
 const t = text.end;
-const points = (mp) => (Math.floor(mp / 100) / 10).toString(); // cut to one decimal
+const points = (mp) => (Math.trunc(mp / 100) / 10).toString(); // cut to one decimal
 
 export class EndView {
   #bench;
@@ -57,8 +57,14 @@ export class EndView {
       make("div", {class: "apart"}, make("h1", {}, t.title), button(text.bench.backToWork, this.#back, {"data-key": "end/back"})),
       form.ratings.length ? make("h2", {}, t.rating) : null, form.ratings.map((one) => this.#rating(one)),
       form.measures.length ? make("h2", {}, t.measure) : null, form.measures.map((one) => this.#measure(one)),
-      make("p", {}, t.owed(unjudged(form, log).length)),
+      make("p", {}, t.owed(unjudged(form, log).length)), this.#owedSteps(),
     ];
+  }
+
+  #owedSteps() {
+    const {owed} = expected(this.#bench.form, this.#bench.log);
+    const row = (one) => make("li", {}, one.title, one.critical ? make("span", {class: "critical"}, ` ${text.bench.critical}`) : null);
+    return owed.length ? make("section", {}, make("h2", {}, text.bench.owedTitle), make("ul", {}, owed.map(row))) : null;
   }
 
   #rating({id, title, anchors}) {
@@ -119,7 +125,7 @@ export class EndView {
     return [
       make("p", {class: "quiet"}, t.session(observation.session)),
       make("h1", {}, t.receipt), make("p", {class: "receipt", "aria-label": t.receipt}, observation.receipt), make("p", {}, t.receiptWhy),
-      this.#result, button(t.leave, this.#leave, {class: "main large", "data-key": "end/leave"}),
+      button(t.leave, this.#leave, {class: "main large", "data-key": "end/leave"}), this.#result,
     ];
   }
 
@@ -138,9 +144,9 @@ export class EndView {
   #resultPart({outcome, words, reasons = [], ledger = []}) {
     const lost = ledger.filter((row) => row.given_mp < row.possible_mp);
     const row = (one) => make("tr", {}, make("td", {}, one.title, one.words ? make("p", {class: "quiet"}, one.words) : null),
-      make("td", {class: "number"}, t.of(points(one.given_mp), points(one.possible_mp))));
+      make("td", {class: "number"}, one.possible_mp ? t.of(points(one.given_mp), points(one.possible_mp)) : points(one.given_mp)));
     return make("section", {}, make("h2", {}, t.result),
-      make("p", {class: `outcome ${outcome}`}, make("b", {}, t.outcome[outcome] ?? outcome), words ? ` ${words}` : ""),
+      make("p", {class: `outcome ${outcome}`}, words ?? t.outcome[outcome]),
       reasons.length ? [make("h3", {}, t.reasons), make("ul", {}, reasons.map((one) => make("li", {}, one.words)))] : null,
       lost.length ? make("div", {class: "sheet"}, make("table", {}, make("caption", {}, t.points),
         make("thead", {}, make("tr", {}, make("th", {scope: "col"}, t.what), make("th", {scope: "col", class: "number"}, t.given))),

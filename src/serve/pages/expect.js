@@ -96,28 +96,31 @@ function waitsFor(form, state, injects, id) {
   return null;
 }
 
-// What is expected: {phases: [{id, title, target_ms, items, done, current}], owed: [checkpoint], state}. The phase at
+// What is expected: {phases: [{id, title, target_ms, items, done, current}], next, owed: [checkpoint], state}. The phase at
 // work comes first, then the others in the rubric's order, those with nothing owed last. `items` are checkpoints that
-// are short, those that wait for nothing first: {checkpoint, done, waits, left}; `done` those that have enough.
+// are short: those begun, those that wait for nothing, the others: {checkpoint, done, waits, left}; `done` those that
+// have enough. `next` is the one item that most likely comes next; null: none.
 export function expected(form, log) {
   const state = follow(form, log);
   const injects = new Set(log.filter((event) => event.action === "inject").map((event) => event.item));
   const byId = new Map(form.checkpoints.map((one) => [one.id, one]));
   const item = (id) => ({checkpoint: byId.get(id), done: state.done.get(id), waits: waitsFor(form, state, injects, id), left: state.left.has(id)});
-  const rank = (one) => (one.left ? 2 : one.waits ? 1 : 0);
+  const rank = (one) => (one.left ? 3 : one.done > 0 ? 0 : one.waits ? 2 : 1);
   const phases = form.phases.map((phase) => {
     const all = phase.checkpoints.filter((id) => state.force.has(id) && !state.unseen.has(id)).map(item);
     const short = all.filter((one) => one.done < one.checkpoint.least);
     return {...phase, items: [...short].sort((a, b) => rank(a) - rank(b)), done: all.filter((one) => one.done >= one.checkpoint.least), current: false};
   });
   const owes = (phase) => phase.items.some((one) => !one.left);
-  const ready = (phase) => phase.items.some((one) => rank(one) === 0);
+  const ready = (phase) => phase.items.some((one) => rank(one) < 2);
   const current = phases.find((phase) => phase.id === state.phase && owes(phase)) ?? phases.find(ready) ?? phases.find(owes);
   if (current) current.current = true;
   const order = (phase) => (phase.current ? 0 : owes(phase) ? 1 : 2);
+  const ordered = [...phases].sort((a, b) => order(a) - order(b));
   return {
-    phases: [...phases].sort((a, b) => order(a) - order(b)),
-    owed: phases.flatMap((phase) => phase.items).filter((one) => !one.left).map((one) => one.checkpoint),
+    phases: ordered,
+    next: ordered.flatMap((phase) => phase.items).find((one) => rank(one) < 2) ?? null,
+    owed: form.checkpoints.filter((one) => phases.some((phase) => phase.items.some((item) => item.checkpoint === one && !item.left))),
     state,
   };
 }

@@ -19,7 +19,8 @@ function head(who, here) {
   return make("header", {class: "head"},
     make("a", {class: "skip", href: "#content"}, text.skip),
     make("a", {class: "brand", href: "/"}, text.product),
-    make("nav", {"aria-label": text.head.pages}, pagesOf(who.role).map(link)),
+    make("details", {class: "menu", open: matchMedia("(min-width: 700px)").matches}, make("summary", {}, text.head.pages),
+      make("nav", {"aria-label": text.head.pages}, pagesOf(who.role).map(link))),
     make("span", {class: "quiet push"}, text.head.who(who.name, text.head.roles[who.role])),
     button(text.head.logOut, logOut));
 }

@@ -12,8 +12,8 @@ const stateOf = (bench, event) =>
   make("span", {class: event.state === "safe" ? "state" : event.state === "refused" ? "state critical" : "state attention"},
     stateWords(event, bench.queue.way));
 
-function acts(event, words, {undo, change}) {
-  if (event.struck) return null;
+function acts(bench, event, words, {undo, change}) {
+  if (event.struck || bench.observation.closed) return null;
   const refused = event.state === "refused";
   return make("span", {class: "apart push"},
     refused ? null : button(t.undo, () => undo(event), {"aria-label": t.undoOf(words), "data-key": `undo/${event.id}`}),
@@ -28,7 +28,7 @@ export function entryLine(bench, event, doing, tag = "li") {
     make("span", {class: "what"}, event.struck ? make("s", {}, words) : words,
       event.warning ? make("small", {class: "attention"}, ` ${text.panel.warning(event.warning)}`) : null),
     event.struck ? make("span", {class: "state"}, t.struck) : null, stateOf(bench, event),
-    acts(event, words, doing));
+    acts(bench, event, words, doing));
 }
 
 // `all`: every entry instead of the last ones.

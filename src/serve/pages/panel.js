@@ -5,36 +5,48 @@
 // would spare a line in the record, but a tablet that dies between two touches would take the event with it, and the
 // board would show it late. Details half given are kept on the tablet as a draft, and a reload goes on from there.
 import {button, choices, fill, make} from "./dom.js";
+import {follow} from "./expect.js";
 import {columnsOf} from "./log.js";
 import {text} from "./text.js";
 import {momentOf} from "./touch.js";
 import {detailWords, eventWords, valueWords} from "./words.js";
 
 const t = text.panel;
-const CHIPS_MOST = 8;
 const STEPS = [0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100];
 
 // Values to offer -------------------------------------------------------------
 
 const round3 = (x) => String(Math.round(x * 1000) / 1000);
 
-function spread(low, high, most) {
-  const step = STEPS.find((one) => (high - low) / one <= most - 1) ?? high - low;
+function spread(low, high, step) {
   const values = [];
   for (let x = Math.ceil(low / step - 1e-9) * step; x <= high + 1e-9; x += step) values.push(round3(x));
   return values;
 }
 
-// Numbers worth a touch: all of a short whole range; else those round what the rubric names, and those used last.
-export function offers(detail, expects, used) {
+// The ends of what a rubric expects ("18..26 mm", "5 or 6", "..20 deg"), open ones being the detail's own; null: nothing.
+function endsOf(words, low, high) {
+  const range = /(-?[\d.]*)\.\.(-?[\d.]*)/.exec(words);
+  if (range) return [range[1] === "" ? low : Number(range[1]), range[2] === "" ? high : Number(range[2])];
+  const numbers = (words.match(/-?\d+(\.\d+)?/g) ?? []).map(Number);
+  return numbers.length ? [Math.min(...numbers), Math.max(...numbers)] : null;
+}
+
+// Whether all its values are few enough to be offered.
+const isShort = (detail) => detail.kind === "whole" && detail.high !== null && Number(detail.high) - Number(detail.low ?? 0) < 12;
+
+// Numbers worth a touch: all of a short whole range; else what the rubric names and a step to either side of it, or the
+// detail's own range in steps; and those used last.
+export function offers(detail, expect, used) {
   if (detail.kind === "word") return detail.words;
   const [low, high] = [Number(detail.low ?? 0), Number(detail.high ?? 100)];
-  if (detail.kind === "whole" && high - low < 12) return spread(low, high, 12);
-  const named = expects.flatMap((words) => (words ?? "").match(/-?\d+(\.\d+)?/g) ?? []).map(Number);
-  const [from, to] = named.length ? [Math.min(...named), Math.max(...named)] : [low, high];
-  const margin = named.length ? Math.max((to - from) / 4, detail.kind === "whole" ? 1 : (to || 1) / 10) : 0;
-  const near = spread(Math.max(low, from - margin), Math.min(high, to + margin), CHIPS_MOST - 2);
-  return [...new Set([...near, ...named.map(round3), ...used])].sort((a, b) => a - b);
+  if (isShort(detail)) return spread(low, high, 1);
+  const ends = endsOf(expect ?? "", low, high);
+  const [from, to] = ends ?? [low, high];
+  const width = to - from || Math.abs(to) / 2 || 1;
+  const step = STEPS.find((one) => width / one <= (ends ? 4 : 7)) ?? width;
+  const margin = ends ? step : 0;
+  return [...new Set([...spread(Math.max(low, from - margin), Math.min(high, to + margin), step), ...used])].sort((a, b) => a - b);
 }
 
 // Details of an event ---------------------------------------------------------
@@ -45,11 +57,11 @@ export function fieldsOf(form, log, event) {
   if (!action) return [];
   const sites = {name: "site", title: t.site, always: true, values: action.sites,
     word: (id) => form.sites.find((site) => site.id === id).title, exact: true};
-  const alike = form.checkpoints.filter((one) => one.action === action.id);
+  const checkpoint = form.checkpoints.find((one) => one.id === follow(form, log).of.get(event.id));
   const used = (name) => [...new Set(log.filter((one) => one.action === action.id).map((one) => one.details?.[name]).filter(Boolean))].slice(-3);
   const details = action.details.map((detail) => ({name: detail.name, title: detail.title, always: detail.always, detail,
-    values: offers(detail, alike.map((one) => one.expect?.[detail.name]), used(detail.name)),
-    word: (value) => valueWords(detail, value), exact: detail.kind === "word"}));
+    values: offers(detail, checkpoint?.expect[detail.name], used(detail.name)),
+    word: (value) => valueWords(detail, value), exact: detail.kind === "word" || isShort(detail)}));
   return action.sites.length > 1 ? [sites, ...details] : details;
 }
 

@@ -87,7 +87,6 @@ export const text = {
     trainee: "Trainee",
     exercise: "Exercise",
     variant: "Variant",
-    variantNone: "As it stands",
     variantHint: "A complication that is there from the beginning. More than one may be chosen.",
     station: "Station",
     model: "Number on the model",
@@ -100,7 +99,6 @@ export const text = {
     place: (station, model) => [station && `Station ${station}.`, model && `Model ${model}.`].filter(Boolean).join(" "),
     noPeople: "There is no trainee in the book yet; the director adds them under People.",
     noRubrics: "There is no rubric in the book yet; the director adds one under Rubrics.",
-    full: "Four benches are open on this page. Close one to begin another.",
     unreachable: "The lists of people and exercises are from this tablet's memory: the lab's computer does not answer.",
   },
 
@@ -138,7 +136,6 @@ export const text = {
     critical: "critical",
     doneGroup: (n) => `Done: ${n}`,
     otherGroup: "Other work",
-    phaseDone: "all done",
     twice: "A second touch within 0.4 s was not logged. Touch again if it was meant.",
     whilePaused: "This was logged while the clock is paused: time would not be assessed.",
     resumeFirst: "The clock ran again when it was done",

@@ -16,9 +16,11 @@ function release() {
   }, SETTLE_MS);
 }
 
-addEventListener("pointerdown", (event) => (down = {target: event.target, moment: event.timeStamp}), true);
-addEventListener("pointerup", release, true);
-addEventListener("pointercancel", release, true);
+export function watchTouches() {
+  addEventListener("pointerdown", (event) => (down = {target: event.target, moment: event.timeStamp}), true);
+  addEventListener("pointerup", release, true);
+  addEventListener("pointercancel", release, true);
+}
 
 // The moment, by performance.now(), at which the press that became this click or key began.
 export function momentOf(event) {

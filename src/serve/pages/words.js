@@ -13,8 +13,11 @@ function itemTitle(form, event) {
 // "16 mm", "lag".
 export const valueWords = (detail, value) => (detail.unit && /^-?[\d.]+$/.test(value) ? `${value} ${detail.unit}` : value);
 
+// "14 mm, neutral, Cortices held 2": a bare number needs its title.
 export function detailWords(action, details) {
-  return action.details.filter((detail) => details[detail.name]).map((detail) => valueWords(detail, details[detail.name])).join(", ");
+  const named = (detail) => (detail.kind === "whole" && !detail.unit ? `${detail.title} ` : "");
+  return action.details.filter((detail) => details[detail.name])
+    .map((detail) => named(detail) + valueWords(detail, details[detail.name])).join(", ");
 }
 
 function workWords(form, event, action) {

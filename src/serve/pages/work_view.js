@@ -31,8 +31,7 @@ function phaseHead(phase, spent_ms) {
   return make("h2", {}, words, late ? make("span", {class: "attention"}, ` ${t.late}`) : null);
 }
 
-function phasePart(phase, spent_ms, titleOf, press, open) {
-  const next = phase.current ? phase.items[0] : null;
+function phasePart(phase, spent_ms, next, titleOf, press, open) {
   const list = (items) => make("ul", {class: "list targets"}, items.map((item) => target(item, next, titleOf, press)));
   return make("section", {class: phase.current ? "phase current" : "phase"},
     phaseHead(phase, spent_ms),
@@ -57,6 +56,6 @@ export function drawWork(root, {bench, expectation, open, pressCheckpoint, press
   const {spent_ms} = expectation.state;
   fill(root,
     expectation.phases.map((phase) =>
-      phasePart(phase, spent_ms.get(phase.id) ?? 0, (id) => titles.get(id), pressCheckpoint, open)),
+      phasePart(phase, spent_ms.get(phase.id) ?? 0, expectation.next, (id) => titles.get(id), pressCheckpoint, open)),
     otherWork(bench.form, pressAction));
 }
