@@ -51,6 +51,8 @@ static void put_exercise(GString *out, const CurveSet *set) {
   cli_put_paragraph(out, 0, "%s%s%s%s%s%s.", name ? name : "", name ? edition : "",
                     name ? ": " : "Of the table: ", part ? part : of, marked ? ", mark " : "",
                     marked ? mark : "");
+  if (set->practices->terms.by_mark)
+    cli_put_paragraph(out, 0, "What is at the mark is taken as a pass, whatever else decided.");
 }
 
 // The cohort ------------------------------------------------------------------
@@ -325,15 +327,32 @@ static void put_choice(GString *out, const BtCurve *curve) {
                       curve->fit[curve->preferred].aicc.value, (unsigned)curve->n);
 }
 
+// The straight line or the mean, where that is what the attempts bear out.
+static void put_plain(GString *out, BtCurveForm form, const BtCurveFit *fit) {
+  g_string_append(out, form == BT_CURVE_LINE ? "  Straight line\n" : "  No change\n");
+  cli_put_figure_row(out, form == BT_CURVE_LINE ? "  start" : "  mean", FORM_WIDTH, &fit->start,
+                     DECIMALS);
+  if (form == BT_CURVE_LINE)
+    cli_put_figure_row(out, "  gain", FORM_WIDTH, &fit->rate, DECIMALS);
+  if (form == BT_CURVE_LINE)
+    cli_put_paragraph(out, 4, "Gain with each attempt.");
+}
+
 static void put_own_curve(GString *out, const BtPractice *practice, const CurveSet *set) {
-  g_string_append_printf(out, "\n%s's own curve\n", practice->trainee);
+  const BtCurve *curve = &practice->curve;
+  g_string_append_printf(out, "\n%s's own curve%s\n", practice->trainee,
+                         of_times(set) ? ", in seconds" : "");
   if (practice->values < BT_CURVE_LEAST) {
     put_few(out, practice, set);
     return;
   }
-  put_choice(out, &practice->curve);
-  put_fit(out, BT_CURVE_EXPONENTIAL, &practice->curve.fit[BT_CURVE_EXPONENTIAL]);
-  put_fit(out, BT_CURVE_POWER, &practice->curve.fit[BT_CURVE_POWER]);
+  put_choice(out, curve);
+  for (int form = BT_CURVE_FLAT; form <= BT_CURVE_LINE; form++) {
+    if (curve->preferred == (BtCurveForm)form || (curve->tie && curve->rival == (BtCurveForm)form))
+      put_plain(out, (BtCurveForm)form, &curve->fit[form]);
+  }
+  put_fit(out, BT_CURVE_EXPONENTIAL, &curve->fit[BT_CURVE_EXPONENTIAL]);
+  put_fit(out, BT_CURVE_POWER, &curve->fit[BT_CURVE_POWER]);
 }
 
 static void put_in_cohort(GString *out, const BtPractice *practice, const CurveSet *set) {
@@ -355,11 +374,12 @@ static void put_state(GString *out, const BtPractice *practice, const CurveSet *
     cli_put_paragraph(out, 0, "%s: %s.", practice->trainee, words);
   else
     cli_put_paragraph(out, 0, "%s: which attempts passed is not known.", practice->trainee);
+  g_autofree char *missing = bt_count_of((gint64)practice->not_here, "attempt", NULL);
   if (practice->not_here > 0)
     cli_put_paragraph(out, 0,
-                      "%u earlier by number, not in this curve: made under another edition, or "
-                      "not closed.",
-                      (unsigned)practice->not_here);
+                      "%s before the latest %s not in this curve: made under another edition, not "
+                      "closed, or not in the table.",
+                      missing, practice->not_here == 1 ? "is" : "are");
   if (practice->drifted_at > 0)
     cli_put_paragraph(out, 0, "Values since then have drifted for the worse: signal at attempt %d.",
                       practice->drifted_at);

@@ -87,7 +87,7 @@ is "$(value '.[0].trainees[2].standard | [.reached, .signal, .signal_from] | joi
 printf 'trainee,attempt,value\nT-1,2,50\nT-1,3,55\nT-1,4,61\nT-2,1,70\n' >few.csv
 expect 0 'the three figures of a curve take five' curve T-1 --table few.csv
 expect 0 'change, \+5.5 % an attempt' curve T-1 --table few.csv
-expect 0 '1 earlier by number, not in this curve' curve T-1 --table few.csv
+expect 0 '1 attempt before the latest is not in this curve' curve T-1 --table few.csv
 expect 0 '1 attempt with a value' curve T-2 --table few.csv
 expect 0 'Too few attempts a trainee for a gain' curve --table few.csv
 expect 0 'Which attempts passed is not known' curve --table few.csv
@@ -159,4 +159,24 @@ is "$(value '[.[0].trainees[] | .standard.words, .with_cohort.start.value] | tos
 expect 0 "" curve --standard 100 --json
 is "$(value '[.[0].trainees[].standard.at_standard] | any')" false "nobody has 100 % time and again"
 expect 0 "no certificate of clinical competence" curve
+
+# Another edition is another measure: a curve holds one, and says what it leaves out.
+sed 's/^edition: 1/edition: 2/' "$SOURCE_DIR/rubrics/arch-bars.yaml" >arch-bars-2.yaml
+"$BENCHTALLY" rubric add arch-bars-2.yaml >/dev/null
+python3 - <<'PY'
+import csv
+rows = list(csv.DictReader(open("arch-bars.csv", encoding="utf-8-sig")))
+first = [row for row in rows if row["session"] == rows[0]["session"]]
+with open("second.csv", "w", newline="") as file:
+    out = csv.DictWriter(file, fieldnames=rows[0].keys())
+    out.writeheader()
+    for row in first:
+        out.writerow({**row, "session": "of-edition-two", "edition": "2", "started": "2027-06-01T09:00:00Z"})
+PY
+made=$(jq --arg t "$(awk -F, 'NR == 2 { print $2 }' arch-bars.csv)" '[.[0].trainees[] | select(.trainee == $t)][0].attempts_made' book.json)
+expect 0 "" "$BENCHTALLY" import second.csv
+expect 0 'Arch bars and wires edition 2' curve --edition 2
+expect 0 "$made attempts? before the latest (is|are) not in this curve" curve "$(awk -F, 'NR == 2 { print $2 }' arch-bars.csv)" --edition 2
+expect 0 "" curve --json # the latest edition
+is "$(value '.[0] | .edition, (.trainees | length), .trainees[0].attempts[0].attempt' | xargs)" "2 1 $((made + 1))" "the second edition alone"
 finish
