@@ -22,11 +22,13 @@ typedef struct {
 } Cli;
 
 struct Command {
-  const char *name;                            // "rubric check"
-  const char *arguments;                       // "FILE..."; "" for none
-  const char *summary;                         // one line
-  const char *details;                         // more, with an example that works
-  int (*run)(Cli *cli, int argc, char **argv); // argv[0] is the program; returns the exit status
+  const char *name;      // "rubric check"
+  const char *arguments; // "FILE..."; "" for none
+  const char *summary;   // one line
+  const char *details;   // more, with an example that works
+  // argv[0] is the program; returns the exit status. NULL: another program has it.
+  int (*run)(Cli *cli, int argc, char **argv);
+  const char *program; // the file beside this program's; NULL: this one
 };
 
 // Ends with a row whose name is NULL.
@@ -40,6 +42,10 @@ bool cli_parse(Cli *cli, int *argc, char ***argv, const GOptionEntry *entries, i
 
 // Takes `path` (copied) as the book. False: it is empty; *status is set and the error was printed.
 bool cli_set_book(Cli *cli, const char *path, int *status);
+
+// Becomes the program that has cli->command, with the same arguments. Returns only when it cannot
+// be found (told; the exit status).
+int cli_hand_on(const Cli *cli, char **argv);
 
 // Prints "benchtally: message" to standard error and gives the exit status of the error. Takes
 // `error` over.

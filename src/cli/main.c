@@ -20,8 +20,11 @@ static void append_overview(GString *out) {
       out, "Records what trainees do in a bench lab, scores it against a rubric, and reports "
            "progress.\n\n"
            "Usage: benchtally [--book FILE] COMMAND [OPTION...] [ARGUMENT...]\n\nCommands:\n");
+  int width = 0;
   for (const Command *command = cli_commands; command->name; command++)
-    g_string_append_printf(out, "  %-20s %s\n", command->name, command->summary);
+    width = MAX(width, (int)strlen(command->name));
+  for (const Command *command = cli_commands; command->name; command++)
+    g_string_append_printf(out, "  %-*s %s\n", width, command->name, command->summary);
   g_string_append(out, "\nEach command tells more with --help: `benchtally score --help`.\n"
                        "The book is the file named by --book, else by $BENCHTALLY_BOOK, else "
                        "benchtally/book.db in the "
@@ -115,6 +118,8 @@ static int run_command(Cli *cli, int argc, char **argv, int first) {
   }
   if (longest == 0)
     return unknown_command(argv + first);
+  if (!cli->command->run)
+    return cli_hand_on(cli, argv);
   // The command sees argv[0] and what follows its own name.
   int skip = first + longest - 1;
   argv[skip] = argv[0];

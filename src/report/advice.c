@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/advice.h"
 
-#include "report/words.h"
+#include "words/words.h"
 
 #define ADVICE_OF_ONE_EXERCISE 2
 

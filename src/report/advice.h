@@ -4,7 +4,7 @@
 #ifndef BENCHTALLY_REPORT_ADVICE_H
 #define BENCHTALLY_REPORT_ADVICE_H
 
-#include "report/ledger_parts.h"
+#include "words/ledger_parts.h"
 #include "report/record.h"
 
 // A loss of an attempt that is worth practising.

@@ -6,7 +6,7 @@
 #include "report/review.h"
 
 #include "report/review_order.h"
-#include "report/words.h"
+#include "words/words.h"
 
 #define WIDTH     960.0
 #define ROW       24.0

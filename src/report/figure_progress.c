@@ -4,7 +4,7 @@
 // trainee's attempts among those of the others.
 #include "report/review.h"
 
-#include "report/words.h"
+#include "words/words.h"
 
 #define WIDTH 960.0
 #define SIZE  12.0

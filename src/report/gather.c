@@ -4,7 +4,7 @@
 // context; of one trainee each kind of thing is read in one pass.
 #include "report/record.h"
 
-#include "report/words.h"
+#include "words/words.h"
 
 struct BtWorkbookContext {
   BtBook *book;          // borrowed

@@ -3,7 +3,7 @@
 // The four charts of an exercise, and the cells that only they use.
 #include "report/progress.h"
 #include "report/sheets.h"
-#include "report/words.h"
+#include "words/words.h"
 
 #define CHART_WIDTH  (7 * BT_P_PIXELS - 8) // seven columns of the sheet, less a gap
 #define CHART_HEIGHT (BT_P_CHART_ROWS * 20 - 8)

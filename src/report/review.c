@@ -4,7 +4,7 @@
 #include "report/review.h"
 
 #include "report/advice.h"
-#include "report/words.h"
+#include "words/words.h"
 
 #define COST_MOST 3
 #define WELL_MOST 4

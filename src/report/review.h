@@ -6,7 +6,7 @@
 
 #include <benchtally/review.h>
 
-#include "report/ledger_parts.h"
+#include "words/ledger_parts.h"
 #include "report/page.h"
 #include "report/record.h"
 #include "report/timeline.h"

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/review_order.h"
 
-#include "report/words.h"
+#include "words/words.h"
 
 // Counted events ------------------------------------------------------------------------------
 

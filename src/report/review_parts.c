@@ -4,7 +4,7 @@
 #include "report/review.h"
 
 #include "report/advice.h"
-#include "report/words.h"
+#include "words/words.h"
 
 static void add_figure(BtPage *page, BtFigure figure) {
   bt__page_figure(page, &figure);

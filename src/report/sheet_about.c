@@ -2,7 +2,7 @@
 //
 // The last sheet: where the numbers come from and how to check them.
 #include "report/sheets.h"
-#include "report/words.h"
+#include "words/words.h"
 
 enum { LABEL, WORDS };
 

@@ -2,7 +2,7 @@
 //
 // Technique errors over time, and the corrections of the record.
 #include "report/sheets.h"
-#include "report/words.h"
+#include "words/words.h"
 
 // Errors ----------------------------------------------------------------------
 

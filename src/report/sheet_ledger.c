@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // The latest ledger of each exercise: every row with its time and reason; what else was noted.
-#include "report/ledger_parts.h"
+#include "words/ledger_parts.h"
 #include "report/sheets.h"
-#include "report/words.h"
+#include "words/words.h"
 
 enum { EXERCISE, PART, WHAT, EXPECTED, HAPPENED, AT, GIVEN, POSSIBLE, RESULT, WHY, KEY, COLUMNS };
 

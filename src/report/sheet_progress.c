@@ -4,7 +4,7 @@
 #include "report/advice.h"
 #include "report/progress.h"
 #include "report/sheets.h"
-#include "report/words.h"
+#include "words/words.h"
 
 // Kinds of errors -------------------------------------------------------------
 

@@ -3,7 +3,7 @@
 // Every session in one table, and the other observations in a second.
 #include "report/advice.h"
 #include "report/sheets.h"
-#include "report/words.h"
+#include "words/words.h"
 
 enum {
   DATE,

@@ -5,7 +5,7 @@
 
 #include "report/advice.h"
 #include "report/sheets.h"
-#include "report/words.h"
+#include "words/words.h"
 
 #define PRACTISE_MOST 5
 #define CAUTIONS_MOST 10

@@ -3,7 +3,7 @@
 // The latest session drawn, with its table: a lane for each phase, time from left to right.
 #include "report/sheets.h"
 #include "report/timeline.h"
-#include "report/words.h"
+#include "words/words.h"
 
 #define MINUTE_MS    60000.0
 #define CHART_ROW    3

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/timeline.h"
 
-#include "report/ledger_parts.h"
-#include "report/words.h"
+#include "words/ledger_parts.h"
+#include "words/words.h"
 
 // What the ledger says of one event.
 typedef struct {

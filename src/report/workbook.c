@@ -3,7 +3,7 @@
 // The progress workbook of one trainee.
 #include "report/sheets.h"
 
-#include "report/words.h"
+#include "words/words.h"
 
 #include <string.h>
 

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // Rows of technique, product and rating in words.
-#include "report/ledger_parts.h"
-#include "report/words.h"
+#include "words/ledger_parts.h"
+#include "words/words.h"
 
 // Technique -------------------------------------------------------------------
 

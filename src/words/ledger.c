@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // The ledger in words: its rows, and why a part of it is not assessed.
-#include "report/ledger_parts.h"
-#include "report/words.h"
+#include "words/ledger_parts.h"
+#include "words/words.h"
 
 BtLedgerLine *bt__ledger_line_new(BtComponent component, const char *id, const char *what) {
   BtLedgerLine *line = g_new0(BtLedgerLine, 1);

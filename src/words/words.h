@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // Phrases that the ledger and the workbook share: values, times, events and what a rubric allows.
-#ifndef BENCHTALLY_REPORT_WORDS_H
-#define BENCHTALLY_REPORT_WORDS_H
+#ifndef BENCHTALLY_WORDS_WORDS_H
+#define BENCHTALLY_WORDS_WORDS_H
 
 #include <benchtally/model.h>
 

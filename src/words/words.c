@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "report/words.h"
+#include "words/words.h"
 
 #include <stdarg.h>
 
-#include <benchtally/workbook.h>
+#include <benchtally/words.h>
 
 const BtEvent *bt__event_of(const BtObservation *observation, int seq) {
   const GArray *events = observation->events;

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // What the log shows beside the points, in sentences.
-#include "report/ledger_parts.h"
-#include "report/words.h"
+#include "words/ledger_parts.h"
+#include "words/words.h"
 
 static void note(GPtrArray *notes, char *text) {
   g_ptr_array_add(notes, text);

@@ -12,8 +12,9 @@
 #include <string.h>
 #include <unistd.h>
 
+#include <benchtally/log.h>
 #include <benchtally/rubric.h>
-#include <benchtally/workbook.h>
+#include <benchtally/words.h>
 
 static const char rubric_text[] =
     "benchtally: 1\n"

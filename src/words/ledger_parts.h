@@ -2,10 +2,10 @@
 //
 // The ledger in words, in parts: rows by component, why a component is not assessed, what else was
 // noted.
-#ifndef BENCHTALLY_REPORT_LEDGER_PARTS_H
-#define BENCHTALLY_REPORT_LEDGER_PARTS_H
+#ifndef BENCHTALLY_WORDS_LEDGER_PARTS_H
+#define BENCHTALLY_WORDS_LEDGER_PARTS_H
 
-#include <benchtally/workbook.h>
+#include <benchtally/words.h>
 
 // What every part of the ledger's words looks at. All borrowed.
 typedef struct {

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // The ledger as plain text for a terminal: the answer, the parts, every row, what else was noted.
-#include "report/ledger_parts.h"
-#include "report/words.h"
+#include "words/ledger_parts.h"
+#include "words/words.h"
 
 #include <string.h>
 

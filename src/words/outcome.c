@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // The outcome in one sentence: the answer, the reasons, the number.
-#include "report/ledger_parts.h"
-#include "report/words.h"
+#include "words/ledger_parts.h"
+#include "words/words.h"
 
 #define REASONS_TOLD 3 // more would bury the answer; the rest is counted
 
