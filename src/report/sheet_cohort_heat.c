@@ -4,7 +4,7 @@
 #include "report/cohort_sheets.h"
 #include "report/record.h"
 #include "report/sheets.h"
-#include "report/words.h"
+#include "words/words.h"
 
 #include <benchtally/measure.h>
 

@@ -4,7 +4,7 @@
 #include "report/advice.h"
 #include "report/cohort_sheets.h"
 #include "report/sheets.h"
-#include "report/words.h"
+#include "words/words.h"
 
 #define EXERCISES_MOST 40 // columns that a sheet has room for
 #define CHART_ROWS     18
