@@ -23,7 +23,7 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(BtWorkbookContext, bt_workbook_context_free)
 BT_API BT_MUST_USE bool bt_workbook_write(BtWorkbookContext *context, const char *trainee,
                                           const char *path, GError **error);
 
-// The director's workbook ------------------------------------------------------
+// The director's workbook -----------------------------------------------------
 
 #define BT_SUPPRESS_LEAST 3 // "fewer than 2" would tell it is 1
 #define BT_SUPPRESS_MOST  100

@@ -32,7 +32,9 @@ static double row_y(int step) {
   return TOP + ROW * step;
 }
 
-// Lanes: arrows that overlap stand side by side, the shorter ones nearer to the steps. ---------
+// Lanes of the arrows ---------------------------------------------------------
+//
+// Those that overlap stand side by side, the shorter ones nearer to the steps.
 
 typedef struct {
   int low, high; // rows
@@ -72,7 +74,7 @@ static Span *spans_of(const BtOrderPicture *picture) {
   return spans;
 }
 
-// Drawing -------------------------------------------------------------------------------------
+// Drawing ---------------------------------------------------------------------
 
 static void draw_step(BtCanvas *canvas, const BtReview *review, int index) {
   const BtOrderStep *step = &g_array_index(review->order->steps, BtOrderStep, (guint)index);

@@ -38,7 +38,7 @@ static double lanes_bottom(const BtTimeline *timeline) {
   return LANE_HEIGHT * (double)timeline->lanes->len;
 }
 
-// Ground --------------------------------------------------------------------------------------
+// Ground ----------------------------------------------------------------------
 
 // Minutes between the marks of the axis, so that there are some ten of them.
 static int step_minutes(gint64 end_ms) {
@@ -114,7 +114,7 @@ static void draw_pauses(const Picture *picture) {
   }
 }
 
-// Marks ---------------------------------------------------------------------------------------
+// Marks -----------------------------------------------------------------------
 
 static void draw_stretch(const Picture *picture, const BtPlaced *placed) {
   if (placed->from_ms < 0)
@@ -212,7 +212,7 @@ static void draw_mark(const Picture *picture, const BtPlaced *placed) {
   draw_belonging(picture, at, placed);
 }
 
-// Key -----------------------------------------------------------------------------------------
+// Key -------------------------------------------------------------------------
 
 static void draw_key(const Picture *picture) {
   static const struct {

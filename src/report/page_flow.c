@@ -39,7 +39,7 @@ typedef struct {
   const BtBlock *table; // whose head stands on every sheet; NULL outside
 } Work;
 
-// Layouts -------------------------------------------------------------------------------------
+// Layouts ---------------------------------------------------------------------
 
 static PangoAttribute *over(PangoAttribute *attribute, gsize from, gsize to) {
   attribute->start_index = (guint)from;
@@ -120,7 +120,7 @@ static Cell cell_of(const Work *work, const BtText *text, const char *words, con
   return (Cell){.text = text, .x = x, .width = width, .lines = lines_of(layout)};
 }
 
-// Placing -------------------------------------------------------------------------------------
+// Placing ---------------------------------------------------------------------
 
 static void place(Work *work, BtPiece piece) {
   piece.sheet = work->flow->sheets - 1;
@@ -213,7 +213,7 @@ static void place_row(Work *work, Cell *cells, gsize n, const char *id, const ch
     g_array_unref(cells[i].lines);
 }
 
-// Blocks --------------------------------------------------------------------------------------
+// Blocks ----------------------------------------------------------------------
 
 static double inner_width(const BtFlow *flow) {
   return flow->right - flow->left;
@@ -353,7 +353,7 @@ static void flow_block(Work *work, const BtPage *page, guint number) {
   }
 }
 
-// Whole pages ---------------------------------------------------------------------------------
+// Whole pages -----------------------------------------------------------------
 
 BtFlow *bt__flow_new(const BtPage *page, PangoContext *context, BtPaper paper) {
   bool letter = paper == BT_PAPER_LETTER;

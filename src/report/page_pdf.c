@@ -30,7 +30,7 @@ static cairo_status_t take(void *closure, const unsigned char *data, unsigned in
   return CAIRO_STATUS_SUCCESS;
 }
 
-// Links ---------------------------------------------------------------------------------------
+// Links -----------------------------------------------------------------------
 
 static void link_range(const Print *print, const BtPiece *piece, const char *target, int from,
                        int to) {
@@ -66,7 +66,7 @@ static void link_line(const Print *print, const BtPiece *piece) {
   }
 }
 
-// Pieces --------------------------------------------------------------------------------------
+// Pieces ----------------------------------------------------------------------
 
 static void print_line(const Print *print, const BtPiece *piece) {
   bt__set_colour(print->cr, BT_INK);
@@ -129,7 +129,7 @@ static void print_piece(const Print *print, const BtPiece *piece) {
   }
 }
 
-// Sheets --------------------------------------------------------------------------------------
+// Sheets ----------------------------------------------------------------------
 
 static void print_foot(const Print *print, int sheet) {
   g_autofree char *words =

@@ -3,7 +3,7 @@
 
 #include "words/words.h"
 
-// Counted events ------------------------------------------------------------------------------
+// Counted events --------------------------------------------------------------
 
 static const BtStepRow *step_row(const BtReview *review, int checkpoint) {
   return &g_array_index(review->attempt->ledger->steps, BtStepRow, (guint)checkpoint);
@@ -33,7 +33,7 @@ static int checkpoint_of(const BtReview *review, int seq) {
   return -1;
 }
 
-// Belonging -----------------------------------------------------------------------------------
+// Belonging -------------------------------------------------------------------
 
 // What the ledger's rows of order say: base rules that no complication suspended and rules of
 // complications that happened. before[a * n + b]: a belongs before b, directly or by way of others.
@@ -77,7 +77,7 @@ gint64 bt__belongs_at_ms(const BtReview *review, int seq) {
   return late_ms >= 0 ? late_ms : early_ms;
 }
 
-// The picture ---------------------------------------------------------------------------------
+// The picture -----------------------------------------------------------------
 
 static int step_of(const BtOrderPicture *picture, int checkpoint) {
   for (guint i = 0; i < picture->steps->len; i++) {

@@ -13,7 +13,7 @@ typedef struct {
   GPtrArray *lines;  // of BtSessionRow
 } Study;
 
-// Which rubric --------------------------------------------------------------------------------
+// Which rubric ----------------------------------------------------------------
 
 // "arch-bars, forearm-two-bones"; caller frees.
 static char *rubrics_of(const GPtrArray *editions, int *n) {
@@ -63,7 +63,7 @@ static const BtRubric *rubric_of(BtBook *book, const BtStudyScope *scope, GError
   return rubric;
 }
 
-// One row -------------------------------------------------------------------------------------
+// One row ---------------------------------------------------------------------
 
 static void free_row(gpointer data) {
   BtStudyRow *row = data;
@@ -151,7 +151,7 @@ static void fill_row(BtStudyRow *row, const BtRubric *rubric, const BtLedger *le
   row->total_decides = total_decides(ledger);
 }
 
-// All rows ------------------------------------------------------------------------------------
+// All rows --------------------------------------------------------------------
 
 static bool in_scope(const BtSessionRow *line, const BtPerson *trainee, const BtRubric *rubric,
                      const BtStudyScope *scope) {

@@ -252,7 +252,7 @@ static void severity_comes_from_the_same_sessions(void **state) {
   assert_int_equal(found->fair->len, 6);
   for (guint i = 0; i < found->fair->len; i++) {
     const BtFairTotal *fair = &g_array_index(found->fair, BtFairTotal, i);
-    assert_float_equal(fair->percent.fair_mean.value, 60 + 5 * (i + 1.0) - 3, 0.3);
+    assert_float_equal(fair->percent.fair_mean.value, (float)(60 + 5 * (i + 1) - 3), 0.3);
   }
 }
 
