@@ -65,7 +65,7 @@ void bt__put_value(BtXlsxSheet *sheet, int row, int column, BtStyle style,
   if (estimate->why_not)
     bt__xlsx_blank(sheet, row, column, style);
   else
-    bt__xlsx_real(sheet, row, column, style, estimate->value * scale);
+    bt__xlsx_real(sheet, row, column, style, estimate->value * scale + 0.0); // no -0
 }
 
 void bt__put_estimate(BtXlsxSheet *sheet, int row, int column, BtStyle style,

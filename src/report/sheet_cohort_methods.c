@@ -53,7 +53,8 @@ static const struct {
     {{"Difficulty", "Checkpoints", "Mean share done; 1 is the easiest.", "Common practice",
       "trainees, latest session of each", "Of these trainees; another group may find it easier."}},
     {{"Discrimination", "Checkpoints",
-      "Corrected item-total correlation: with the mean over the trainee's other checkpoints.",
+      "Corrected item-total correlation: with the trainee's mean over the other checkpoints, each "
+      "taken from its own mean over the trainees.",
       "Henrysson 1963", "trainees, latest session of each",
       "Fisher's z, 95 %. Needs some who do it and some who do not."}},
     {{"Found a session", "Errors",
