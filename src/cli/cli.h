@@ -109,6 +109,7 @@ int cli_rubric_list(Cli *cli, int argc, char **argv);
 int cli_person_add(Cli *cli, int argc, char **argv);
 int cli_person_amend(Cli *cli, int argc, char **argv);
 int cli_person_list(Cli *cli, int argc, char **argv);
+int cli_person_account(Cli *cli, int argc, char **argv);
 int cli_record(Cli *cli, int argc, char **argv);
 int cli_import(Cli *cli, int argc, char **argv);
 int cli_sessions(Cli *cli, int argc, char **argv);
@@ -130,6 +131,7 @@ int cli_review(Cli *cli, int argc, char **argv);
 int cli_cohort(Cli *cli, int argc, char **argv);
 int cli_agreement(Cli *cli, int argc, char **argv);
 int cli_curve(Cli *cli, int argc, char **argv);
+int cli_serve(Cli *cli, int argc, char **argv);
 int cli_verify(Cli *cli, int argc, char **argv);
 int cli_backup(Cli *cli, int argc, char **argv);
 

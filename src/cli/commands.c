@@ -41,6 +41,11 @@ const Command cli_commands[] = {
      IN_CORE(cli_person_amend)},
     {"person list", "", "List the people in the book.",
      "Example:\n  benchtally person list --role trainee", IN_CORE(cli_person_list)},
+    {"person account", "CODE", "Let a person log in to the web service, or no longer.",
+     "Asks for a passphrase of 10 characters or more (assessors and trainees may have a lab PIN of "
+     "6\ndigits or more), or reads it from standard input. Once a director has an account, the "
+     "rest is done\nin the browser.\n\nExample:\n  benchtally person account D-1",
+     IN_CORE(cli_person_account)},
     {"record", "SESSION", "Record a session live at the keyboard.",
      "If the session was begun before and not closed, recording goes on where it stopped.\n\n"
      "Example:\n  benchtally record S-2026-031 --trainee T-001 --assessor A-01 --rubric "
@@ -158,6 +163,13 @@ const Command cli_commands[] = {
      "rubric's own `pass`; the next edition should carry the mark.\n\n"
      "Example:\n  benchtally standard adopt 3 --reason \"agreed by the faculty on 4 March\"",
      IN_REPORTS(cli_standard_adopt)},
+    {"serve", "", "Serve the lab's tablets and desktops in any browser on the network.",
+     "Listens on this machine alone unless told otherwise; other addresses need TLS, or\n"
+     "--plain-http-on-lan.\n\n"
+     "Examples:\n  benchtally serve\n"
+     "  benchtally serve --make-cert lab-cert\n"
+     "  benchtally serve --listen 0.0.0.0 --cert lab-cert/server.pem --key lab-cert/server.key",
+     IN_SERVE(cli_serve)},
     {"verify", "[FILE]", "Check every record of the book against its chain.",
      "FILE is another book, such as a backup.\n\nExample:\n  benchtally verify",
      IN_CORE(cli_verify)},

@@ -71,9 +71,11 @@ static bool check_director(const Cli *cli, int *status) {
   return *status == 0;
 }
 
-static char *program_path(void) {
-  char *path = g_file_read_link("/proc/self/exe", NULL);
-  return path ? path : g_strdup("benchtally");
+// The program that makes documents stands beside this one.
+static char *reports_path(void) {
+  g_autofree char *own = g_file_read_link("/proc/self/exe", NULL);
+  g_autofree char *folder = g_path_get_dirname(own ? own : ".");
+  return g_build_filename(folder, "benchtally-reports", NULL);
 }
 
 static void say_where(Cli *cli, const Options *options, const BtServer *server) {
@@ -97,9 +99,9 @@ static void hold_signals(sigset_t *ending) {
 static int serve(Cli *cli, const Options *options) {
   sigset_t ending;
   int caught = 0;
-  g_autofree char *program = program_path();
+  g_autofree char *reports = reports_path();
   const BtServeOptions to = {.book_path = cli->book_path,
-                             .program = program,
+                             .reports_program = reports,
                              .address = options->listen,
                              .port = (guint16)options->port,
                              .cert_path = options->cert,

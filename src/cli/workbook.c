@@ -36,9 +36,11 @@ static int write_one(Cli *cli, BtWorkbookContext *context, const char *trainee, 
 
 // Every export is on the book's chain. A book that cannot be written still gives its workbooks;
 // that they were not noted is said.
-static int note_exports(const Cli *cli, const GPtrArray *all_made) {
+static int note_exports(const Cli *cli, const char *by, const GPtrArray *all_made) {
   g_autoptr(GError) error = NULL;
   g_autoptr(BtBook) book = bt_book_open(cli->book_path, BT_BOOK_WRITE, &error);
+  if (book && by)
+    bt_book_set_actor(book, by);
   for (guint i = 0; book && i < all_made->len; i++) {
     const Made *made = all_made->pdata[i];
     if (!bt_book_note_export(book, "workbook", made->trainee, made->sha256, &error))
@@ -95,10 +97,11 @@ static int write_all(Cli *cli, const GPtrArray *trainees, BtBook *book, const ch
 int cli_workbook(Cli *cli, int argc, char **argv) {
   int status = 0;
   gboolean all = FALSE;
-  g_autofree char *out = NULL;
+  g_autofree char *out = NULL, *by = NULL;
   const GOptionEntry entries[] = {
       {"all", 0, 0, G_OPTION_ARG_NONE, &all, "For every trainee with a closed session", NULL},
       {"out", 0, 0, G_OPTION_ARG_FILENAME, &out, "The folder (default: the current one)", "DIR"},
+      {"by", 0, 0, G_OPTION_ARG_STRING, &by, "Who takes them away (default: login name)", "CODE"},
       G_OPTION_ENTRY_NULL};
   if (!cli_parse(cli, &argc, &argv, entries, 0, -1, &status))
     return status;
@@ -120,6 +123,6 @@ int cli_workbook(Cli *cli, int argc, char **argv) {
   g_autoptr(GPtrArray) all_made = g_ptr_array_new_with_free_func(made_free);
   status = write_all(cli, trainees, book, folder, all_made);
   bt_book_release(book);
-  int noted = all_made->len > 0 ? note_exports(cli, all_made) : 0;
+  int noted = all_made->len > 0 ? note_exports(cli, by, all_made) : 0;
   return MAX(status, noted);
 }
