@@ -39,8 +39,10 @@ static void add_names(GHashTable *hosts) {
 
 GHashTable *bt__hosts_of(const char *address) {
   GHashTable *hosts = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
-  g_hash_table_add(hosts, g_ascii_strdown(address, -1));
+  bool any = strcmp(address, "0.0.0.0") == 0 || strcmp(address, "::") == 0;
   g_hash_table_add(hosts, g_strdup("localhost"));
+  if (!any) // which names no machine
+    g_hash_table_add(hosts, g_ascii_strdown(address, -1));
   if (bt__is_loopback(address))
     return hosts;
   add_names(hosts);
