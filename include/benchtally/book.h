@@ -271,7 +271,8 @@ typedef struct {
   char *id;       // its UUID; NULL
   bool effective; // EVENT, AMEND: this is what counts now
   char *time, *action, *site, *item, *value, *redo, *note,
-      *details; // as text, "length 16 mm, use lag"; NULL if empty
+      *details;       // as text, "length 16 mm, use lag"; NULL if empty
+  char *details_json; // the same as the book has them, numbers in thousandths; NULL if empty
   char link_sha256[BT_SHA256_HEX + 1];
 } BtRecord;
 BT_API void bt_record_free(BtRecord *record); // NULL is allowed

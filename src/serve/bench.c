@@ -27,8 +27,8 @@ bool bt__bench_is_for(const BtBench *bench, const char *viewer) {
 
 // What an open observation's log tells so far.
 typedef struct {
-  const BtEvent *last, *station; // NULL: none yet
-  int phase;                     // index; -1: nothing done yet
+  const BtEvent *last; // NULL: none yet
+  int phase;           // index; -1: nothing done yet
   bool running, paused;
 } Standing;
 
@@ -55,9 +55,6 @@ static void follow(Standing *standing, const BtEvent *event) {
     standing->running = false;
   else if (event->kind == BT_EVENT_PAUSE || event->kind == BT_EVENT_RESUME)
     standing->paused = event->kind == BT_EVENT_PAUSE;
-  else if (event->kind == BT_EVENT_NOTE && !standing->station && event->note &&
-           g_str_has_prefix(event->note, "Station: "))
-    standing->station = event;
 }
 
 static Standing standing_of(const BtRubric *rubric, const BtObservation *observation) {
@@ -77,14 +74,6 @@ static json_t *last_json(const BtRubric *rubric, const BtEvent *event, gint64 wa
   g_autofree char *words = bt_event_words(rubric, event);
   return json_pack("{sssIsI}", "words", words, "at_ms", (json_int_t)event->at_ms, "wall_ms",
                    (json_int_t)wall_ms);
-}
-
-// "4" of the note "Station: 4; model M-12".
-static json_t *station_json(const BtEvent *event) {
-  if (!event)
-    return json_null();
-  const char *text = event->note + strlen("Station: ");
-  return json_stringn(text, strcspn(text, ";\n"));
 }
 
 // Time on the observation's clock: it goes on since the last entry while the session runs.
@@ -111,7 +100,8 @@ static json_t *phase_json(const BtRubric *rubric, int phase, bool title) {
   return json_string(title ? rubric->phases[phase].title : rubric->phases[phase].id);
 }
 
-static json_t *bench_json(BtBook *book, const BtSessionRow *row, GError **error) {
+static json_t *bench_json(BtBook *book, BtStations *stations, const BtSessionRow *row,
+                          GError **error) {
   const BtRubric *rubric = NULL;
   g_autoptr(BtObservation) observation = bt_book_load(book, row->id, &rubric, error);
   if (!observation)
@@ -121,12 +111,13 @@ static json_t *bench_json(BtBook *book, const BtSessionRow *row, GError **error)
   g_autoptr(BtPerson) trainee = wall_ms >= 0 ? bt_book_person(book, row->trainee, error) : NULL;
   if (!trainee)
     return NULL;
+  g_autofree char *station = bt__stations_get(stations, row->id, observation);
   return json_pack(
-      "{sIssssss?sssssssssosososIsIsIsbsosi}", "id", (json_int_t)row->id, "session", row->session,
+      "{sIssssss?ssssssssss?sososIsIsIsbsosi}", "id", (json_int_t)row->id, "session", row->session,
       "trainee", row->trainee, "name", trainee->name, "assessor", row->assessor, "mode",
-      bt_mode_name(row->mode), "rubric", row->rubric, "title", rubric->title, "station",
-      station_json(standing.station), "phase", phase_json(rubric, standing.phase, false),
-      "phase_title", phase_json(rubric, standing.phase, true), "elapsed_ms",
+      bt_mode_name(row->mode), "rubric", row->rubric, "title", rubric->title, "station", station,
+      "phase", phase_json(rubric, standing.phase, false), "phase_title",
+      phase_json(rubric, standing.phase, true), "elapsed_ms",
       (json_int_t)elapsed_ms(&standing, wall_ms), "target_ms", (json_int_t)rubric->clock.target_ms,
       "limit_ms", (json_int_t)rubric->clock.limit_ms, "paused",
       standing.paused || !standing.running, "last", last_json(rubric, standing.last, wall_ms),
@@ -141,7 +132,7 @@ static bool add_recorders(BtBook *book, BtBench *bench, const char *session, GEr
   return rows != NULL;
 }
 
-BtBench *bt__bench_new(BtBook *book, gint64 observation_id, GError **error) {
+BtBench *bt__bench_new(BtBook *book, BtStations *stations, gint64 observation_id, GError **error) {
   g_autoptr(BtSessionRow) row = bt_book_observation(book, observation_id, error);
   if (!row)
     return NULL;
@@ -150,7 +141,7 @@ BtBench *bt__bench_new(BtBook *book, gint64 observation_id, GError **error) {
   bench->recorders = g_ptr_array_new_with_free_func(g_free);
   if (row->closed)
     return g_steal_pointer(&bench);
-  bench->json = bench_json(book, row, error);
+  bench->json = bench_json(book, stations, row, error);
   return bench->json && add_recorders(book, bench, row->session, error) ? g_steal_pointer(&bench)
                                                                         : NULL;
 }

@@ -7,6 +7,8 @@
 #include <benchtally/book.h>
 #include <jansson.h>
 
+#include "serve/stations.h"
+
 typedef struct {
   gint64 id;
   json_t *json;         // of its own; NULL when the observation is closed
@@ -14,7 +16,7 @@ typedef struct {
 } BtBench;
 
 // NULL with `error`. Caller frees.
-BtBench *bt__bench_new(BtBook *book, gint64 observation_id, GError **error);
+BtBench *bt__bench_new(BtBook *book, BtStations *stations, gint64 observation_id, GError **error);
 void bt__bench_free(BtBench *bench); // NULL is allowed
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(BtBench, bt__bench_free)
 

@@ -177,12 +177,59 @@ static json_t *redo_json(const BtEvent *event) {
   return event->redo == BT_REDO_YES ? json_string("yes") : json_integer(event->redo);
 }
 
-json_t *bt__event_json(const BtRubric *rubric, const BtEvent *event, const char *id) {
+json_t *bt__event_json(const BtRubric *rubric, const BtEvent *event) {
   bool work = event->kind == BT_EVENT_WORK;
-  return json_pack("{ss?sisIssss?ss?sososs?so}", "id", id, "seq", event->seq, "at_ms",
-                   (json_int_t)event->at_ms, "action",
+  return json_pack("{sisIssss?ss?sososs?so}", "seq", event->seq, "at_ms", (json_int_t)event->at_ms,
+                   "action",
                    work ? rubric->actions[event->action].id : bt_event_kind_name(event->kind),
                    "site", event->site >= 0 ? rubric->sites[event->site].id : NULL, "item",
                    bt_event_item_id(rubric, event), "value", value_json(event), "redo",
                    redo_json(event), "note", event->note, "details", details_json(rubric, event));
+}
+
+// As they were sent ----------------------------------------------------------
+
+// From the book's form, numbers in thousandths, to the texts of the log.
+static json_t *sent_details(const char *details_json) {
+  json_t *details = json_object();
+  json_t *kept = details_json ? json_loads(details_json, 0, NULL) : NULL;
+  const char *name = NULL;
+  json_t *value = NULL;
+  json_object_foreach(kept, name, value) {
+    g_autofree char *number = bt_decimal_format(json_integer_value(value));
+    json_object_set_new(details, name,
+                        json_is_integer(value) ? json_string(number) : json_incref(value));
+  }
+  json_decref(kept);
+  return details;
+}
+
+static void add_event(json_t *entry, const BtRecord *record) {
+  gint64 at_ms = 0;
+  if (!record->time || !bt_clock_parse(record->time, &at_ms))
+    return;
+  json_object_update_new(entry,
+                         json_pack("{sIss?ss?ss?ss?ss?ss?so}", "at_ms", (json_int_t)at_ms, "action",
+                                   record->action, "site", record->site, "item", record->item,
+                                   "value", record->value, "redo", record->redo, "note",
+                                   record->note, "details", sent_details(record->details_json)));
+}
+
+json_t *bt__record_json(const BtRecord *record) {
+  json_t *entry = json_pack("{ss?si}", "id", record->id, "seq", record->seq);
+  switch (record->kind) {
+  case BT_RECORD_EVENT:
+    break;
+  case BT_RECORD_STRIKE:
+  case BT_RECORD_AMEND:
+    json_object_set_new(entry, record->kind == BT_RECORD_STRIKE ? "strike" : "amend",
+                        json_integer(record->seq));
+    json_object_set_new(entry, "reason", json_string(record->reason));
+    break;
+  default:
+    json_decref(entry);
+    return NULL;
+  }
+  add_event(entry, record);
+  return entry;
 }

@@ -20,7 +20,11 @@ typedef struct {
 void bt__sent_entry_read(const json_t *json, BtSentEntry *entry);
 void bt__sent_entry_clear(BtSentEntry *entry);
 
-// An event of the effective log; `id` may be NULL. The caller's own.
-json_t *bt__event_json(const BtRubric *rubric, const BtEvent *event, const char *id);
+// An entry as it was sent, an event or a correction; NULL for the records that are none. The
+// caller's own.
+json_t *bt__record_json(const BtRecord *record);
+
+// An event of the effective log. The caller's own.
+json_t *bt__event_json(const BtRubric *rubric, const BtEvent *event);
 
 #endif

@@ -11,8 +11,8 @@ static json_t *benches_json(BtRequest *request, GError **error) {
   json_t *benches = rows ? json_array() : NULL;
   for (guint i = 0; rows && i < rows->len; i++) {
     g_autoptr(GError) cause = NULL;
-    g_autoptr(BtBench) bench =
-        bt__bench_new(book, ((const BtSessionRow *)rows->pdata[i])->id, &cause);
+    g_autoptr(BtBench) bench = bt__bench_new(book, request->server->stations,
+                                             ((const BtSessionRow *)rows->pdata[i])->id, &cause);
     if (cause) {
       json_decref(benches);
       g_propagate_error(error, g_steal_pointer(&cause));

@@ -43,7 +43,7 @@ static json_t *event_json(const Side *side, int seq) {
   for (guint i = 0; i < side->observation->events->len; i++) {
     const BtEvent *event = &g_array_index(side->observation->events, BtEvent, i);
     if (event->seq == seq)
-      return bt__event_json(side->rubric, event, NULL);
+      return bt__event_json(side->rubric, event);
   }
   return json_null();
 }

@@ -16,50 +16,48 @@
 
 typedef struct {
   BtHeader header; // session NULL: one is to be made
-  char *made_code;
+  char *code;      // of the session; owned
   gint64 id;
-  bool open_already;
+  bool begun_already;
 } Beginning;
 
-// The open observation of the header, which an answer that was lost may have left.
-static const BtSessionRow *same_open(const GPtrArray *rows, const BtHeader *header) {
+// The observation of the header, which an answer that was lost may have left.
+static const BtSessionRow *same_begun(const GPtrArray *rows, const BtHeader *header) {
   for (guint i = 0; i < rows->len; i++) {
     const BtSessionRow *row = rows->pdata[i];
-    bool session = !header->session || strcmp(row->session, header->session) == 0;
-    if (session && !row->closed && row->mode == header->mode &&
-        row->started_ms == header->started_ms && row->edition == header->edition)
+    if (row->mode == header->mode && row->started_ms == header->started_ms &&
+        row->edition == header->edition)
       return row;
   }
   return NULL;
 }
 
-static bool find_open(BtBook *book, Beginning *beginning, GError **error) {
+static bool find_begun(BtBook *book, Beginning *beginning, GError **error) {
   const BtHeader *header = &beginning->header;
   const BtSessionFilter filter = {.trainee = header->trainee,
                                   .assessor = header->assessor,
                                   .rubric = header->rubric,
-                                  .session = header->session,
-                                  .open_only = true};
+                                  .session = header->session};
   g_autoptr(GPtrArray) rows = bt_book_sessions(book, &filter, error);
-  const BtSessionRow *row = rows ? same_open(rows, header) : NULL;
+  const BtSessionRow *row = rows ? same_begun(rows, header) : NULL;
   if (row) {
-    beginning->open_already = true;
+    beginning->begun_already = true;
     beginning->id = row->id;
-    beginning->made_code = g_strdup(row->session);
+    beginning->code = g_strdup(row->session);
   }
   return rows != NULL;
 }
 
 static bool begin(BtBook *book, gpointer data, GError **error) {
   Beginning *beginning = data;
-  BtHeader *header = &beginning->header;
-  if (!find_open(book, beginning, error) || beginning->open_already)
-    return beginning->open_already;
-  if (!header->session) {
-    beginning->made_code = bt__session_code(book, header->trainee, header->started_ms, error);
-    header->session = beginning->made_code;
-  }
-  return header->session && bt_book_begin(book, header, &beginning->id, error);
+  BtHeader header = beginning->header;
+  if (!find_begun(book, beginning, error) || beginning->begun_already)
+    return beginning->begun_already;
+  beginning->code = header.session
+                        ? g_strdup(header.session)
+                        : bt__session_code(book, header.trainee, header.started_ms, error);
+  header.session = beginning->code;
+  return header.session && bt_book_begin(book, &header, &beginning->id, error);
 }
 
 // What of the body cannot be a header; NULL: all is there.
@@ -102,6 +100,12 @@ static BtAnswer *check_who(BtRequest *request, const BtHeader *header) {
   return refusal;
 }
 
+static void keep_station(BtRequest *request, gint64 observation_id) {
+  const char *station = bt__member(request, "station");
+  if (station && *station && g_utf8_strlen(station, -1) <= BT_STATION_CHARACTERS_MAX)
+    bt__stations_set(request->server->stations, observation_id, station);
+}
+
 BtAnswer *bt__handle_begin(BtRequest *request) {
   g_autoptr(GError) error = NULL;
   Beginning beginning = {.id = 0};
@@ -112,12 +116,12 @@ BtAnswer *bt__handle_begin(BtRequest *request) {
   if (refusal)
     return refusal;
   bool done = bt__request_write(request, begin, &beginning, &error);
-  g_autofree char *made_code = beginning.made_code;
+  g_autofree char *code = beginning.code;
   if (!done)
     return bt__answer_error(g_steal_pointer(&error));
+  keep_station(request, beginning.id);
   bt__live_changed(request->server->live, beginning.id);
-  const char *code = made_code ? made_code : beginning.header.session;
-  return bt__answer_json(beginning.open_already ? 200 : 201,
+  return bt__answer_json(beginning.begun_already ? 200 : 201,
                          json_pack("{sIssss}", "id", (json_int_t)beginning.id, "session", code,
                                    "assessor", request->login->code));
 }
@@ -264,33 +268,22 @@ BtAnswer *bt__handle_close(BtRequest *request) {
 
 // Reading ---------------------------------------------------------------------
 
-// The ids of an observation's events, by their numbers. Caller frees.
-static GHashTable *ids_of(const GPtrArray *records) {
-  GHashTable *ids = g_hash_table_new(NULL, NULL);
-  for (guint i = 0; i < records->len; i++) {
-    const BtRecord *record = records->pdata[i];
-    if (record->kind == BT_RECORD_EVENT)
-      g_hash_table_insert(ids, GINT_TO_POINTER(record->seq), record->id);
-  }
-  return ids;
-}
-
-// Its entries; NULL with `error`.
-static json_t *entries_json(BtBook *book, gint64 id, GError **error) {
+// Its entries as they were sent, corrections among them; NULL with `error`.
+static json_t *entries_json(BtRequest *request, gint64 id, GError **error) {
   const BtRubric *rubric = NULL;
-  g_autoptr(BtObservation) observation = bt_book_load(book, id, &rubric, error);
+  BtBook *book = bt__request_book(request, error);
+  g_autoptr(BtObservation) observation = book ? bt_book_load(book, id, &rubric, error) : NULL;
   g_autoptr(GPtrArray) records = observation ? bt_book_history(book, id, error) : NULL;
   if (!records)
     return NULL;
-  g_autoptr(GHashTable) ids = ids_of(records);
   json_t *entries = json_array();
-  for (guint i = 0; i < observation->events->len; i++) {
-    const BtEvent *event = &g_array_index(observation->events, BtEvent, i);
-    json_array_append_new(
-        entries,
-        bt__event_json(rubric, event, g_hash_table_lookup(ids, GINT_TO_POINTER(event->seq))));
+  for (guint i = 0; i < records->len; i++) {
+    json_t *entry = bt__record_json(records->pdata[i]);
+    if (entry)
+      json_array_append_new(entries, entry);
   }
-  return json_pack("{sIso}", "kept", (json_int_t)entries_of(records), "entries", entries);
+  g_autofree char *station = bt__stations_get(request->server->stations, id, observation);
+  return json_pack("{ss?so}", "station", station, "entries", entries);
 }
 
 BtAnswer *bt__handle_observation(BtRequest *request) {
@@ -302,8 +295,7 @@ BtAnswer *bt__handle_observation(BtRequest *request) {
   bool own = strcmp(row->assessor, request->login->code) == 0;
   if (!own && !bt__request_note(request, "observation", row->trainee, row->session, &error))
     return bt__answer_error(g_steal_pointer(&error));
-  BtBook *book = bt__request_book(request, &error);
-  json_t *answer = book ? entries_json(book, row->id, &error) : NULL;
+  json_t *answer = entries_json(request, row->id, &error);
   if (!answer)
     return bt__answer_error(g_steal_pointer(&error));
   json_t *about =

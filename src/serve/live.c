@@ -13,6 +13,7 @@
 
 struct BtLive {
   BtBook *book; // the thread's alone
+  BtStations *stations;
   GThread *thread;
   GMutex lock;
   GCond news;           // for the thread and for every listener
@@ -70,7 +71,7 @@ static void tell_changed(BtLive *live, GHashTable *changed) {
   g_hash_table_iter_init(&iter, changed);
   while (g_hash_table_iter_next(&iter, &id, NULL)) {
     // One that cannot be read now is told of with its next entry.
-    g_autoptr(BtBench) bench = bt__bench_new(live->book, *(const gint64 *)id, NULL);
+    g_autoptr(BtBench) bench = bt__bench_new(live->book, live->stations, *(const gint64 *)id, NULL);
     g_mutex_lock(&live->lock);
     if (bench)
       tell(live, bench);
@@ -88,12 +89,13 @@ static gpointer tell_on(gpointer data) {
   return NULL;
 }
 
-BtLive *bt__live_new(const char *book_path, GError **error) {
+BtLive *bt__live_new(const char *book_path, BtStations *stations, GError **error) {
   BtBook *book = bt_book_open(book_path, BT_BOOK_READ, error);
   if (!book)
     return NULL;
   BtLive *live = g_new0(BtLive, 1);
   live->book = book;
+  live->stations = stations;
   live->changed = g_hash_table_new_full(g_int64_hash, g_int64_equal, g_free, NULL);
   live->listeners = g_ptr_array_new();
   g_mutex_init(&live->lock);

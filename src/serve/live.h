@@ -5,11 +5,12 @@
 #define SERVE_LIVE_H
 
 #include "serve/answer.h"
+#include "serve/stations.h"
 
 typedef struct BtLive BtLive;
 
-// NULL with `error` when the book cannot be opened.
-BtLive *bt__live_new(const char *book_path, GError **error);
+// NULL with `error` when the book cannot be opened. The stations are borrowed.
+BtLive *bt__live_new(const char *book_path, BtStations *stations, GError **error);
 // Ends every stream. NULL is allowed.
 void bt__live_end(BtLive *live);
 // Ended, and nobody listens any more. NULL is allowed.

@@ -13,6 +13,7 @@ static void server_free(BtServer *server) {
     return;
   bt__listener_free(server->listener);
   bt__live_free(server->live);
+  bt__stations_free(server->stations);
   bt__readers_free(server->readers);
   bt__writer_free(server->writer); // last: who writes and leaves last leaves the book in one file
   bt__door_free(server->door);
@@ -34,12 +35,13 @@ BtServer *bt_serve_start(const BtServeOptions *options, GError **error) {
   server->verbose = options->verbose;
   server->hosts = bt__hosts_of(options->address);
   server->door = bt__door_new();
+  server->stations = bt__stations_new();
   server->looks = bt__lately_new(SAME_ACCESS_MS);
   server->seen = bt__lately_new(SEEN_MS);
   server->pages = bt__pages_new();
   if (!(server->writer = bt__writer_new(options->book_path, error)) ||
       !(server->readers = bt__readers_new(options->book_path, READERS_MOST, error)) ||
-      !(server->live = bt__live_new(options->book_path, error)) ||
+      !(server->live = bt__live_new(options->book_path, server->stations, error)) ||
       !(server->listener = bt__listener_new(server, options, error)))
     return NULL;
   return g_steal_pointer(&server);

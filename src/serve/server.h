@@ -11,6 +11,7 @@
 #include "serve/readers.h"
 #include "serve/request.h"
 #include "serve/serve.h"
+#include "serve/stations.h"
 #include "serve/writer.h"
 
 typedef struct BtListener BtListener;
@@ -21,6 +22,7 @@ struct BtServer {
   GHashTable *hosts; // the names it goes by, as keys
   BtReaders *readers;
   BtWriter *writer;
+  BtStations *stations;
   BtLive *live;
   BtDoor *door;
   BtLately *looks; // accesses that are on the book's chain already

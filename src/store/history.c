@@ -9,9 +9,10 @@
 void bt_record_free(BtRecord *record) {
   if (!record)
     return;
-  char *const owned[] = {record->by,     record->source, record->reason, record->time,
-                         record->action, record->site,   record->item,   record->value,
-                         record->redo,   record->note,   record->details, record->id};
+  char *const owned[] = {record->by,          record->source, record->reason,  record->time,
+                         record->action,      record->site,   record->item,    record->value,
+                         record->redo,        record->note,   record->details, record->id,
+                         record->details_json};
   for (gsize i = 0; i < G_N_ELEMENTS(owned); i++)
     g_free(owned[i]);
   g_free(record);
@@ -75,7 +76,8 @@ static BtRecord *new_record(const BtEntry *entry, const BtRubric *rubric) {
                        .value = g_strdup(entry->value),
                        .redo = redo_in_words(entry),
                        .note = g_strdup(entry->note),
-                       .details = details_in_words(entry, rubric)};
+                       .details = details_in_words(entry, rubric),
+                       .details_json = g_strdup(entry->details)};
   bt_hex(entry->link_sha256, BT_SHA256_BYTES, record->link_sha256);
   return record;
 }

@@ -1,0 +1,51 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "serve/stations.h"
+
+#include <string.h>
+
+struct BtStations {
+  GMutex lock;
+  GHashTable *told; // gint64 *, observation -> char *
+};
+
+BtStations *bt__stations_new(void) {
+  BtStations *stations = g_new0(BtStations, 1);
+  g_mutex_init(&stations->lock);
+  stations->told = g_hash_table_new_full(g_int64_hash, g_int64_equal, g_free, g_free);
+  return stations;
+}
+
+void bt__stations_free(BtStations *stations) {
+  if (!stations)
+    return;
+  g_hash_table_unref(stations->told);
+  g_mutex_clear(&stations->lock);
+  g_free(stations);
+}
+
+void bt__stations_set(BtStations *stations, gint64 observation_id, const char *station) {
+  g_mutex_lock(&stations->lock);
+  g_hash_table_replace(stations->told, g_memdup2(&observation_id, sizeof observation_id),
+                       g_strdup(station));
+  g_mutex_unlock(&stations->lock);
+}
+
+static char *noted(const BtObservation *observation) {
+  static const char begin[] = "Station ";
+  for (guint i = 0; i < observation->events->len; i++) {
+    const BtEvent *event = &g_array_index(observation->events, BtEvent, i);
+    if (event->kind == BT_EVENT_NOTE && event->note && g_str_has_prefix(event->note, begin)) {
+      const char *name = event->note + sizeof begin - 1;
+      return g_strndup(name, strcspn(name, ".\n"));
+    }
+  }
+  return NULL;
+}
+
+char *bt__stations_get(BtStations *stations, gint64 observation_id,
+                       const BtObservation *observation) {
+  g_mutex_lock(&stations->lock);
+  char *told = g_strdup(g_hash_table_lookup(stations->told, &observation_id));
+  g_mutex_unlock(&stations->lock);
+  return told ? told : noted(observation);
+}
