@@ -109,11 +109,20 @@ static const BtRefused *check_length(const BtRawRequest *raw) {
 
 // Host ------------------------------------------------------------------------
 
-// The name in "name", "name:port", "[v6]" or "[v6]:port", in lower case. Caller frees.
+static bool is_port(const char *text) {
+  return !*text || (text[0] == ':' && strspn(text + 1, "0123456789") == strlen(text + 1));
+}
+
+// The name in "name", "name:port", "[v6]" or "[v6]:port", in lower case; NULL when it is neither.
+// Caller frees.
 static char *host_name(const char *host) {
-  const char *begin = host[0] == '[' ? host + 1 : host;
-  const char *end = strchr(begin, host[0] == '[' ? ']' : ':');
-  return g_ascii_strdown(begin, end ? end - begin : -1);
+  bool v6 = host[0] == '[';
+  const char *begin = v6 ? host + 1 : host;
+  gsize length = strcspn(begin, v6 ? "]" : ":");
+  const char *rest = begin + length;
+  if ((v6 && *rest++ != ']') || !is_port(rest))
+    return NULL;
+  return g_ascii_strdown(begin, (gssize)length);
 }
 
 // A page of another site that got its name to lead here is told apart by the name it asks for.
@@ -121,7 +130,7 @@ static const BtRefused *check_host(const BtRawRequest *raw, GHashTable *hosts) {
   if (count_of(raw, "Host") != 1)
     return &host_not_once;
   g_autofree char *name = host_name(bt__header(raw, "Host"));
-  if (!g_hash_table_contains(hosts, name))
+  if (!name || !g_hash_table_contains(hosts, name))
     return &other_host;
   const char *origin = bt__header(raw, "Origin");
   const char *after = origin ? strstr(origin, "://") : NULL;
