@@ -32,7 +32,7 @@ static int wait_for(GPid pid) {
   return -1;
 }
 
-// Runs this very program with `arguments`.
+// Runs the program that makes documents.
 static bool run_program(const BtServer *server, const char *const *arguments, GError **error) {
   GPid pid = 0;
   g_autoptr(GError) cause = NULL;
@@ -40,8 +40,8 @@ static bool run_program(const BtServer *server, const char *const *arguments, GE
                      G_SPAWN_DO_NOT_REAP_CHILD | G_SPAWN_STDOUT_TO_DEV_NULL |
                          G_SPAWN_STDERR_TO_DEV_NULL,
                      NULL, NULL, &pid, &cause)) {
-    g_set_error(error, BT_ERROR, BT_ERROR_EXPORT, "%s could not be started: %s", server->program,
-                cause->message);
+    g_set_error(error, BT_ERROR, BT_ERROR_EXPORT, "%s could not be started: %s",
+                server->reports_program, cause->message);
     return false;
   }
   int status = wait_for(pid);
@@ -61,9 +61,16 @@ static GBytes *make_workbook(const BtServer *server, const char *by, const char 
     return NULL;
   g_autofree char *name = g_strconcat(trainee, ".xlsx", NULL);
   g_autofree char *path = g_build_filename(folder, name, NULL);
-  const char *const arguments[] = {server->program, "--book", server->book_path, "workbook",
-                                   "--by",          by,       "--out",           folder,
-                                   trainee,         NULL};
+  const char *const arguments[] = {server->reports_program,
+                                   "--book",
+                                   server->book_path,
+                                   "workbook",
+                                   "--by",
+                                   by,
+                                   "--out",
+                                   folder,
+                                   trainee,
+                                   NULL};
   char *bytes = NULL;
   gsize length = 0;
   bool done = run_program(server, arguments, error) &&

@@ -8,9 +8,9 @@
 
 typedef struct {
   const char *book_path;
-  const char *program; // this very program, which makes exports in a process of its own
-  const char *address; // to listen at: "127.0.0.1", "0.0.0.0", "::1" ...
-  guint16 port;        // 0: any that is free
+  const char *reports_program;      // which makes documents, in a process of its own
+  const char *address;              // to listen at: "127.0.0.1", "0.0.0.0", "::1" ...
+  guint16 port;                     // 0: any that is free
   const char *cert_path, *key_path; // PEM; both NULL: no TLS
   bool verbose;                     // a line on standard error for each request
 } BtServeOptions;

@@ -22,7 +22,7 @@ static void server_free(BtServer *server) {
   bt__pages_free(server->pages);
   g_clear_pointer(&server->hosts, g_hash_table_unref);
   g_free(server->book_path);
-  g_free(server->program);
+  g_free(server->reports_program);
   g_free(server);
 }
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(BtServer, server_free)
@@ -30,7 +30,7 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(BtServer, server_free)
 BtServer *bt_serve_start(const BtServeOptions *options, GError **error) {
   g_autoptr(BtServer) server = g_new0(BtServer, 1);
   server->book_path = g_strdup(options->book_path);
-  server->program = g_strdup(options->program);
+  server->reports_program = g_strdup(options->reports_program);
   server->tls = options->cert_path != NULL;
   server->verbose = options->verbose;
   server->hosts = bt__hosts_of(options->address);

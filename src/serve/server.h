@@ -17,7 +17,7 @@
 typedef struct BtListener BtListener;
 
 struct BtServer {
-  char *book_path, *program;
+  char *book_path, *reports_program;
   bool tls, verbose;
   GHashTable *hosts; // the names it goes by, as keys
   BtReaders *readers;
