@@ -3,7 +3,7 @@
 // Methods: how every figure is made, from what, by whom first, and what could not be estimated.
 #include "report/cohort_sheets.h"
 #include "report/sheets.h"
-#include "report/words.h"
+#include "words/words.h"
 
 enum { H_WHAT, H_SHEET, H_HOW, H_SOURCE, H_N, H_LIMITS, H_COLUMNS };
 

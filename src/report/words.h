@@ -1,1 +1,0 @@
-#include "words/words.h"
