@@ -49,9 +49,9 @@ class CapturePage {
     this.#listen();
   }
 
-  // What this tablet holds: open observations become benches, of others only what is unsent goes.
+  // What this tablet holds: open live observations become benches, of others only what is unsent goes.
   async #again(observation) {
-    if (observation.closed || this.#views.size >= BENCHES_MOST) {
+    if (observation.closed || observation.mode !== "live" || this.#views.size >= BENCHES_MOST) {
       new Queue({store: this.#store, post, key: observation.key}).wake();
       return;
     }
