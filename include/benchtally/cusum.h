@@ -33,13 +33,14 @@ typedef struct {
 BT_API BtCusum bt_cusum(BtWatch watch, double adequate, double inadequate, double limit);
 // The chart whose chance of a false signal within so many attempts (1 to BT_CUSUM_ATTEMPTS_MOST)
 // is `error` at most: the least such limit, in hundredths.
-#define BT_CUSUM_ATTEMPTS_MOST 1000
+#define BT_CUSUM_ATTEMPTS_MOST 200
 BT_API BtCusum bt_cusum_for(BtWatch watch, double adequate, double inadequate, gsize attempts,
                             double error);
 
 // What the chart does to a trainee whose true share of "not yet" is `rate`: the chance of a signal
 // within so many attempts (n), and how many attempts pass until one, on average (average run
-// length). Exact: the sum is followed through every value that it can have.
+// length). Exact: the sum is followed through every value that it can have, as long as those are
+// 4096 at most; more are put on a lattice of 2048 steps, which leaves three digits.
 BT_API BtEstimate bt_cusum_signals(const BtCusum *chart, double rate, gsize attempts);
 BT_API BtEstimate bt_cusum_run(const BtCusum *chart, double rate);
 

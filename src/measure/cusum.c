@@ -43,9 +43,13 @@ BtCusum bt_cusum_for(BtWatch watch, double adequate, double inadequate, gsize at
   if (!chart.why_not && !is_share(error))
     chart.why_not = "the chance of a false signal must lie between 0 and 1";
   if (!chart.why_not && (attempts < 1 || attempts > BT_CUSUM_ATTEMPTS_MOST))
-    chart.why_not = "the attempts looked at must be 1 to 1000";
+    chart.why_not = "the attempts looked at must be 1 to 200";
   if (chart.why_not)
     return chart;
+  if (bt_cusum_signals(&chart, rate_of_false(&chart), attempts).value > error) {
+    chart.why_not = "no limit holds so small a chance of a false signal over so many attempts";
+    return chart;
+  }
   int low = 0, high = LIMITS_MOST; // `high` holds the error, `low` does not
   while (high - low > 1) {
     int middle = (low + high) / 2;

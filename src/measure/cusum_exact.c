@@ -14,11 +14,14 @@
 #define MATHLIB_STANDALONE 1
 #include <Rmath.h>
 
-#define MASS_LEAST    1e-20 // of one value, beside all that have not signalled: less is left out
-#define SETTLED       1e-14 // change of the chance to go on without a signal, when it is steady
-#define SETTLED_STEPS 50
-#define STEPS_MOST    100000
-#define NODES         64
+#define MASS_LEAST   1e-20 // of one value, of all that have not signalled: less is left out
+#define ATOMS_MOST   4096  // values followed one by one; more are put on a lattice
+#define LATTICE      2048  // its steps up to the limit
+#define STEADY       1e-11 // relative change of the chance of a signal, when it is steady
+#define STEADY_STEPS 50
+#define NOTHING      1e-12 // of the run: so little is left to add that it need not be steady
+#define STEPS_MOST   50000
+#define NODES        64
 
 // The sum's distribution ------------------------------------------------------
 
@@ -26,15 +29,16 @@ typedef struct {
   double sum, mass;
 } Atom;
 
+// Where the sum is, given that there was no signal yet.
 typedef struct {
-  GArray *atoms; // of Atom, by sum: what has not signalled yet
+  GArray *atoms; // of Atom, by sum; their mass is 1
   GArray *next;
-  double mass; // of all
+  double step; // of the lattice they are on; 0: each value is its own
 } Cloud;
 
 static Cloud start(void) {
-  Cloud cloud = {g_array_new(FALSE, FALSE, sizeof(Atom)), g_array_new(FALSE, FALSE, sizeof(Atom)),
-                 1};
+  Cloud cloud = {.atoms = g_array_new(FALSE, FALSE, sizeof(Atom)),
+                 .next = g_array_new(FALSE, FALSE, sizeof(Atom))};
   Atom zero = {0, 1};
   g_array_append_val(cloud.atoms, zero);
   return cloud;
@@ -45,94 +49,136 @@ static void clear(Cloud *cloud) {
   g_array_unref(cloud->next);
 }
 
-// One value the next attempt leads to, as both kinds of attempt give them in order.
+// What one kind of attempt makes of the values, in their order.
 typedef struct {
   const BtCusum *chart;
   const GArray *atoms;
-  guint at;
+  guint at; // of the value that `atom` came from
   bool passed;
   double share;
+  Atom atom; // INFINITY at the end
 } Branch;
 
-static bool branch_ended(const Branch *branch) {
-  return branch->at >= branch->atoms->len;
+static void look(Branch *branch) {
+  branch->atom = (Atom){INFINITY, 0};
+  if (branch->at >= branch->atoms->len)
+    return;
+  const Atom *from = &g_array_index(branch->atoms, Atom, branch->at);
+  branch->atom.sum = bt__cusum_next(branch->chart, from->sum, branch->passed);
+  branch->atom.mass = from->mass * branch->share;
 }
 
-static Atom branch_value(const Branch *branch) {
-  const Atom *atom = &g_array_index(branch->atoms, Atom, branch->at);
-  return (Atom){bt__cusum_next(branch->chart, atom->sum, branch->passed),
-                atom->mass * branch->share};
+static Atom take(Branch *branch) {
+  Atom atom = branch->atom;
+  branch->at++;
+  look(branch);
+  return atom;
 }
 
-static void put(GArray *atoms, Atom atom) {
-  Atom *last = atoms->len ? &g_array_index(atoms, Atom, atoms->len - 1) : NULL;
-  if (last && atom.sum - last->sum < BT__CUSUM_SAME)
-    last->mass += atom.mass;
-  else
-    g_array_append_val(atoms, atom);
-}
-
-// Merges what a pass and what a "not yet" make of the cloud; what signals is lost to it.
-static void attempt(Cloud *cloud, const BtCusum *chart, double rate) {
-  Branch pass = {chart, cloud->atoms, 0, true, 1 - rate};
-  Branch not_yet = {chart, cloud->atoms, 0, false, rate};
-  double least = MASS_LEAST * cloud->mass;
-  g_array_set_size(cloud->next, 0);
-  cloud->mass = 0;
-  while (!branch_ended(&pass) || !branch_ended(&not_yet)) {
-    bool take_pass = branch_ended(&not_yet) ||
-                     (!branch_ended(&pass) && branch_value(&pass).sum < branch_value(&not_yet).sum);
-    Branch *branch = take_pass ? &pass : &not_yet;
-    Atom atom = branch_value(branch);
-    branch->at++;
-    if (atom.mass <= least || bt__cusum_signals(chart, atom.sum))
-      continue;
-    cloud->mass += atom.mass;
-    put(cloud->next, atom);
+// Adds to one of the last two values, or behind them.
+static void add(GArray *atoms, double sum, double mass) {
+  for (guint back = 1; back <= MIN(2, atoms->len); back++) {
+    Atom *atom = &g_array_index(atoms, Atom, atoms->len - back);
+    if (fabs(sum - atom->sum) < BT__CUSUM_SAME) {
+      atom->mass += mass;
+      return;
+    }
   }
+  Atom atom = {sum, mass};
+  g_array_append_val(atoms, atom);
+}
+
+// Values come in order. On a lattice each is shared out between its neighbours, its mean kept.
+static void put(Cloud *cloud, Atom atom) {
+  if (cloud->step == 0) {
+    add(cloud->next, atom.sum, atom.mass);
+    return;
+  }
+  double below = floor(atom.sum / cloud->step), share = atom.sum / cloud->step - below;
+  add(cloud->next, below * cloud->step, atom.mass * (1 - share));
+  add(cloud->next, (below + 1) * cloud->step, atom.mass * share);
+}
+
+// Makes `next` the cloud, its mass 1 again.
+static void turn(Cloud *cloud, double mass) {
+  for (guint i = 0; i < cloud->next->len; i++)
+    g_array_index(cloud->next, Atom, i).mass /= mass;
   GArray *spare = cloud->atoms;
   cloud->atoms = cloud->next;
   cloud->next = spare;
 }
 
-BtEstimate bt_cusum_signals(const BtCusum *chart, double rate, gsize attempts) {
+// Merges what a pass and what a "not yet" make of the cloud. Gives the chance of a signal.
+static double attempt(Cloud *cloud, const BtCusum *chart, double rate) {
+  Branch pass = {.chart = chart, .atoms = cloud->atoms, .passed = true, .share = 1 - rate};
+  Branch not_yet = {.chart = chart, .atoms = cloud->atoms, .passed = false, .share = rate};
+  double signalled = 0, mass = 0;
+  if (cloud->atoms->len > ATOMS_MOST)
+    cloud->step = chart->limit / LATTICE;
+  g_array_set_size(cloud->next, 0);
+  look(&pass);
+  look(&not_yet);
+  while (pass.atom.sum < INFINITY || not_yet.atom.sum < INFINITY) {
+    Atom atom = take(pass.atom.sum < not_yet.atom.sum ? &pass : &not_yet);
+    if (bt__cusum_signals(chart, atom.sum)) {
+      signalled += atom.mass;
+    } else if (atom.mass > MASS_LEAST) {
+      mass += atom.mass;
+      put(cloud, atom);
+    }
+  }
+  if (mass > 0)
+    turn(cloud, mass);
+  return MIN(signalled, 1);
+}
+
+static const char *why_not_followed(const BtCusum *chart, double rate) {
   if (chart->why_not)
-    return bt_not_estimable(chart->why_not, attempts);
-  if (!(rate >= 0 && rate <= 1))
-    return bt_not_estimable("a rate lies between 0 and 1", attempts);
+    return chart->why_not;
+  return rate >= 0 && rate <= 1 ? NULL : "a rate lies between 0 and 1";
+}
+
+BtEstimate bt_cusum_signals(const BtCusum *chart, double rate, gsize attempts) {
+  const char *why_not = why_not_followed(chart, rate);
+  if (why_not)
+    return bt_not_estimable(why_not, attempts);
   Cloud cloud = start();
-  double signalled = 0;
-  for (gsize i = 0; i < attempts; i++) {
-    double before = cloud.mass;
-    attempt(&cloud, chart, rate);
-    signalled += before - cloud.mass;
+  double without = 1, signalled = 0;
+  for (gsize i = 0; i < attempts && without > 0; i++) {
+    double now = without * attempt(&cloud, chart, rate);
+    signalled += now;
+    without -= now;
   }
   clear(&cloud);
   return bt_estimate(CLAMP(signalled, 0, 1), attempts, "the chance is beyond what numbers hold");
 }
 
-// Sums the chances to go on. Once the share that goes on is steady, the rest is a geometric series.
-BtEstimate bt_cusum_run(const BtCusum *chart, double rate) {
-  if (chart->why_not)
-    return bt_not_estimable(chart->why_not, 0);
-  if (!(rate >= 0 && rate <= 1))
-    return bt_not_estimable("a rate lies between 0 and 1", 0);
+// Sums the chances to go on. Once the chance of a signal is steady, the rest is a geometric series.
+static double followed_run(const BtCusum *chart, double rate) {
   Cloud cloud = start();
-  double run = 0, share_before = -1;
+  double run = 0, without = 1, before = 0, rest = -1;
   int steady = 0;
-  for (int i = 0; i < STEPS_MOST && cloud.mass > 0 && steady < SETTLED_STEPS; i++) {
-    double before = cloud.mass;
-    run += before;
-    attempt(&cloud, chart, rate);
-    double share = cloud.mass / before;
-    steady = fabs(share - share_before) < SETTLED ? steady + 1 : 0;
-    share_before = share;
+  for (int i = 0; i < STEPS_MOST && rest < 0; i++) {
+    run += without;
+    double signal = attempt(&cloud, chart, rate);
+    without *= 1 - signal;
+    bool same = signal > 0 && fabs(signal - before) <= STEADY * signal;
+    steady = same ? steady + 1 : 0;
+    before = signal;
+    if (without <= NOTHING * run * signal || steady >= STEADY_STEPS)
+      rest = without > 0 ? without / signal : 0;
   }
-  double rest = cloud.mass > 0 ? cloud.mass / (1 - share_before) : 0;
-  bool ended = cloud.mass <= 0 || (steady >= SETTLED_STEPS && share_before < 1 - SETTLED);
   clear(&cloud);
-  return ended ? bt_estimate(run + rest, 0, "the run is beyond what numbers hold")
-               : bt_not_estimable("at this rate the chart hardly ever signals", 0);
+  return rest < 0 ? INFINITY : run + rest;
+}
+
+BtEstimate bt_cusum_run(const BtCusum *chart, double rate) {
+  const char *why_not = why_not_followed(chart, rate);
+  if (why_not)
+    return bt_not_estimable(why_not, 0);
+  double up = chart->on_pass > 0 ? 1 - rate : rate; // the chance of what adds to the sum
+  return bt_estimate(up > 0 ? followed_run(chart, rate) : INFINITY, 0,
+                     "at this rate the chart hardly ever signals");
 }
 
 // Normal values ---------------------------------------------------------------

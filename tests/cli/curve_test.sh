@@ -105,7 +105,7 @@ expect 2 'a percentage from 0 to 100' curve --table few.csv --standard 170
 expect 2 'a time is expected' curve --table few.csv --value time --standard soon
 expect 2 'share above 0 and below 1' curve --table few.csv --p0 0
 expect 2 'not below --p1' curve --table few.csv --p0 0.5 --p1 0.1
-expect 2 '1 to 1000 attempts' curve --table few.csv --within 1001
+expect 2 '1 to 200 attempts' curve --table few.csv --within 201
 expect 2 'T-9: no attempt by a trainee' curve T-9 --table few.csv
 expect 2 'name what the book holds' curve --table few.csv --rubric arch-bars
 expect 2 'one of them says' curve --value time --checkpoint x
