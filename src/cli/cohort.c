@@ -8,7 +8,7 @@
 
 typedef struct {
   char **rubrics;
-  char *cohort, *from, *before, *out;
+  char *cohort, *from, *before, *out, *by;
   int suppress;
   gboolean without_names;
 } Options;
@@ -19,6 +19,7 @@ static void options_clear(Options *options) {
   g_free(options->from);
   g_free(options->before);
   g_free(options->out);
+  g_free(options->by);
 }
 
 // A day ("2026-03-04", from its first moment in UTC) or a date with a time; NULL is 0. False: told.
@@ -64,12 +65,14 @@ static void show_progress(gint64 done, gint64 all, gpointer user_data) {
 
 // An export is on the book's chain. A book that cannot be written still gives its workbook; that it
 // was not noted is said.
-static int note_export(const Cli *cli, const char *path) {
+static int note_export(const Cli *cli, const char *by, const char *path) {
   g_autoptr(GError) error = NULL;
   char sha256[BT_SHA256_HEX + 1];
   if (!cli_hash_file(path, sha256, &error))
     return cli_error(g_steal_pointer(&error));
   g_autoptr(BtBook) book = bt_book_open(cli->book_path, BT_BOOK_WRITE, &error);
+  if (book && by)
+    bt_book_set_actor(book, by);
   if (book && bt_book_note_export(book, "cohort", NULL, sha256, &error))
     return 0;
   fprintf(stderr, "benchtally: the workbook is made, but the book does not note it: %s\n",
@@ -78,7 +81,8 @@ static int note_export(const Cli *cli, const char *path) {
                                                                    : bt_error_exit_status(error);
 }
 
-static int write_cohort(Cli *cli, BtBook *book, BtCohortScope *scope, const char *path) {
+static int write_cohort(Cli *cli, BtBook *book, BtCohortScope *scope, const Options *options) {
+  const char *path = options->out ? options->out : "cohort.xlsx";
   g_autoptr(GError) error = NULL;
   gint64 told = 0;
   bool waited_for = isatty(STDERR_FILENO);
@@ -93,7 +97,7 @@ static int write_cohort(Cli *cli, BtBook *book, BtCohortScope *scope, const char
     return cli_error(g_steal_pointer(&error));
   bt_book_release(book);
   g_string_append_printf(cli->out, "%s\n", path);
-  return note_export(cli, path);
+  return note_export(cli, options->by, path);
 }
 
 static int run(Cli *cli, const Options *options) {
@@ -104,7 +108,7 @@ static int run(Cli *cli, const Options *options) {
   g_autoptr(BtBook) book = cli_open_book(cli, BT_BOOK_READ, &status);
   if (!book)
     return status;
-  return write_cohort(cli, book, &scope, options->out ? options->out : "cohort.xlsx");
+  return write_cohort(cli, book, &scope, options);
 }
 
 int cli_cohort(Cli *cli, int argc, char **argv) {
@@ -121,6 +125,8 @@ int cli_cohort(Cli *cli, int argc, char **argv) {
        "DATE"},
       {"out", 0, 0, G_OPTION_ARG_FILENAME, &options.out,
        "The workbook (default: cohort.xlsx in the current folder)", "FILE"},
+      {"by", 0, 0, G_OPTION_ARG_STRING, &options.by, "Who takes it away (default: login name)",
+       "CODE"},
       {"suppress", 0, 0, G_OPTION_ARG_INT, &options.suppress,
        "For sharing: nobody alone, no count below this nor what gives it away", "N"},
       {"without-names", 0, 0, G_OPTION_ARG_NONE, &options.without_names, "Codes alone", NULL},

@@ -112,15 +112,23 @@ BtSessionRow *bt__own_observation(BtRequest *request, BtAnswer **refusal) {
   return NULL;
 }
 
+// Whether anything may be hidden: always from a trainee, from others by an open observation alone.
+static bool may_hide(BtRequest *request, BtBook *book, GError **error) {
+  const BtSessionFilter filter = {.assessor = request->login->code, .open_only = true};
+  g_autoptr(GPtrArray) own = bt_book_sessions(book, &filter, error);
+  return own && (own->len > 0 || bt__is_trainee(request));
+}
+
 BtAnswer *bt__check_sights(BtRequest *request, const char *trainee, const char *rubric,
                            gint64 until_ms) {
   g_autoptr(GError) error = NULL;
   const BtSessionFilter filter = {.trainee = trainee, .rubric = rubric, .of_record_only = true};
   BtBook *book = bt__request_book(request, &error);
-  g_autoptr(GPtrArray) rows = book ? bt_book_sessions(book, &filter, &error) : NULL;
-  if (!rows)
+  bool look = book && may_hide(request, book, &error);
+  g_autoptr(GPtrArray) rows = look ? bt_book_sessions(book, &filter, &error) : NULL;
+  if (error)
     return bt__answer_error(g_steal_pointer(&error));
-  for (guint i = 0; i < rows->len; i++) {
+  for (guint i = 0; rows && i < rows->len; i++) {
     const BtSessionRow *row = rows->pdata[i];
     BtAnswer *refusal = NULL;
     g_autoptr(BtSessionRow) seen =

@@ -33,8 +33,9 @@ BtSessionRow *bt__own_observation(BtRequest *request, BtAnswer **refusal);
 GPtrArray *bt__visible_session(BtRequest *request, const char *code, BtSight *sight,
                                BtAnswer **refusal);
 
-// For what tells of many sessions at once: NULL when each closed session of the trainee (of
-// `rubric`; NULL: of any) that began by `until_ms` may be seen, else why not, naming the session.
+// For what tells of many sessions at once: NULL when each closed session of the trainee (NULL: of
+// all), of `rubric` (NULL: of any), that began by `until_ms` may be seen, else why not, naming the
+// session.
 BtAnswer *bt__check_sights(BtRequest *request, const char *trainee, const char *rubric,
                            gint64 until_ms);
 

@@ -52,52 +52,71 @@ static bool run_program(const BtServer *server, const char *const *arguments, GE
   return status == 0;
 }
 
-// The bytes of the trainee's workbook, which is on the book's chain as made by `by`; NULL with
-// `error`.
-static GBytes *make_workbook(const BtServer *server, const char *by, const char *trainee,
-                             GError **error) {
+// The bytes of the file `name` that the program makes when it is told `arguments` (NULL-terminated)
+// and where to write it; it notes on the book's chain that `by` took it away. NULL with `error`.
+static GBytes *make_document(const BtServer *server, const char *by, const char *name,
+                             const char *const *arguments, bool into_folder, GError **error) {
   g_autofree char *folder = g_dir_make_tmp("benchtally-XXXXXX", error);
   if (!folder)
     return NULL;
-  g_autofree char *name = g_strconcat(trainee, ".xlsx", NULL);
   g_autofree char *path = g_build_filename(folder, name, NULL);
-  const char *const arguments[] = {server->reports_program,
-                                   "--book",
-                                   server->book_path,
-                                   "workbook",
-                                   "--by",
-                                   by,
-                                   "--out",
-                                   folder,
-                                   trainee,
-                                   NULL};
+  const char *const rest[] = {"--book", server->book_path,           "--by", by,
+                              "--out",  into_folder ? folder : path, NULL};
+  g_autoptr(GPtrArray) all = g_ptr_array_new();
+  g_ptr_array_add(all, server->reports_program);
+  for (const char *const *argument = arguments; *argument; argument++)
+    g_ptr_array_add(all, (gpointer)*argument);
+  for (gsize i = 0; i < G_N_ELEMENTS(rest); i++)
+    g_ptr_array_add(all, (gpointer)rest[i]);
   char *bytes = NULL;
   gsize length = 0;
-  bool done = run_program(server, arguments, error) &&
+  bool done = run_program(server, (const char *const *)all->pdata, error) &&
               bt_file_read(path, EXPORT_BYTES_MAX, &bytes, &length, error);
   (void)g_unlink(path);
   (void)g_rmdir(folder);
   return done ? g_bytes_new_take(bytes, length) : NULL;
 }
 
-// The route -------------------------------------------------------------------
+// Takes `bytes` and `error` over.
+static BtAnswer *document_answer(GBytes *bytes, const char *name, GError *error) {
+  if (!bytes)
+    return bt__answer_error(error);
+  BtAnswer *answer = bt__answer(200, workbook_type, bytes);
+  answer->file_name = g_strdup(name);
+  return answer;
+}
+
+// The routes ------------------------------------------------------------------
 
 BtAnswer *bt__handle_workbook(BtRequest *request) {
-  g_autoptr(GError) error = NULL;
+  GError *error = NULL;
   const char *file = request->place[0];
-  g_autofree char *trainee =
-      g_strndup(file, strlen(file) - (g_str_has_suffix(file, ".xlsx") ? 5 : 0));
-  if (!g_str_has_suffix(file, ".xlsx") || !bt_code_valid(trainee) ||
-      (bt__is_trainee(request) && strcmp(trainee, request->login->code) != 0))
+  bool named = g_str_has_suffix(file, ".xlsx");
+  g_autofree char *trainee = g_strndup(file, strlen(file) - (named ? strlen(".xlsx") : 0));
+  bool own = strcmp(trainee, request->login->code) == 0;
+  if (!named || !bt_code_valid(trainee) || (bt__is_trainee(request) && !own))
     return bt__answer_no_such("workbook");
   BtAnswer *refusal = bt__check_sights(request, trainee, NULL, G_MAXINT64);
   if (refusal)
     return refusal;
   bt__request_rest(request);
-  GBytes *bytes = make_workbook(request->server, request->login->code, trainee, &error);
-  if (!bytes)
-    return bt__answer_error(g_steal_pointer(&error));
-  BtAnswer *answer = bt__answer(200, workbook_type, bytes);
-  answer->file_name = g_strdup(file);
-  return answer;
+  const char *const arguments[] = {"workbook", trainee, NULL};
+  GBytes *bytes =
+      make_document(request->server, request->login->code, file, arguments, true, &error);
+  return document_answer(bytes, file, error);
+}
+
+BtAnswer *bt__handle_cohort(BtRequest *request) {
+  GError *error = NULL;
+  const char *rubric = bt__param(request, "rubric");
+  if (rubric && !bt_code_valid(rubric))
+    return bt__answer_no_such("rubric");
+  BtAnswer *refusal = bt__check_sights(request, NULL, rubric, G_MAXINT64);
+  if (refusal)
+    return refusal;
+  bt__request_rest(request);
+  const char *const arguments[] = {"cohort", rubric ? "--rubric" : NULL, rubric, NULL};
+  GBytes *bytes =
+      make_document(request->server, request->login->code, "cohort.xlsx", arguments, false, &error);
+  return document_answer(bytes, "cohort.xlsx", error);
 }

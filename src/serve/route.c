@@ -45,6 +45,7 @@ const BtRoute bt__routes[] = {
     {"GET", "/api/live", BT_FOR_DA, bt__handle_live},
 
     {"GET", "/exports/workbook/*", BT_FOR_D | BT_FOR_T, bt__handle_workbook},
+    {"GET", "/exports/cohort.xlsx", BT_FOR_D, bt__handle_cohort},
     {0}};
 
 // Whether the path is of the pattern, whose wildcards go to `place`.

@@ -73,6 +73,7 @@ BtAnswer *bt__handle_board(BtRequest *request);
 BtAnswer *bt__handle_live(BtRequest *request);
 
 BtAnswer *bt__handle_workbook(BtRequest *request);
+BtAnswer *bt__handle_cohort(BtRequest *request);
 
 // Gives `code`, of `role`, a new secret; its logins end but that of `keep_key_sha256` (NULL: all).
 BtAnswer *bt__set_secret(BtRequest *request, const char *code, BtRole role, const char *secret,
