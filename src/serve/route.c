@@ -8,7 +8,7 @@ const BtRoute bt__routes[] = {
     {"GET", "/capture", BT_FOR_DA | BT_IS_PAGE, bt__handle_page},
     {"GET", "/video", BT_FOR_DA | BT_IS_PAGE, bt__handle_page},
     {"GET", "/compare", BT_FOR_DA | BT_IS_PAGE, bt__handle_page},
-    {"GET", "/board", BT_FOR_D | BT_IS_PAGE, bt__handle_page},
+    {"GET", "/board", BT_FOR_DA | BT_IS_PAGE, bt__handle_page},
     {"GET", "/people", BT_FOR_D | BT_IS_PAGE, bt__handle_page},
     {"GET", "/rubrics", BT_FOR_D | BT_IS_PAGE, bt__handle_page},
     {"GET", "/sessions", BT_FOR_DAT | BT_IS_PAGE, bt__handle_page},
