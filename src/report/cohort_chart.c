@@ -5,7 +5,7 @@
 #include "report/sheets.h"
 
 #define LABEL_MOST   42  // letters of a name
-#define BAR_PIXELS   20  // height of a line
+#define BAR_PIXELS   24  // height of a line
 #define OTHER_PIXELS 130 // height of title, axis and legend
 #define ROW_PIXELS   20
 
@@ -144,11 +144,11 @@ static int dot_series(const Drawing *drawing, BtXlsxSeries *series, const char *
   series[n].dashed = true;
   series[n++].line = 1;
   if (limits_end > 0) {
-    series[n] = series_of(drawing, "95 % limits", limits_end, D_LIMIT_X, D_LIMIT_Y);
+    series[n] = series_of(drawing, drawing->chart->limits[2], limits_end, D_LIMIT_X, D_LIMIT_Y);
     series[n].colour = BT_SAND;
     series[n++].line = 3;
   }
-  series[n] = series_of(drawing, "Figure", drawing->n - 1, D_VALUE, D_Y);
+  series[n] = series_of(drawing, drawing->chart->limits[1], drawing->n - 1, D_VALUE, D_Y);
   series[n].colour = BT_LAGOON;
   series[n].mark = BT_MARK_DISC;
   series[n++].mark_size = 8;

@@ -88,7 +88,9 @@ typedef struct {
 // Figures under each other, the first on top, each with its name and its limits.
 typedef struct {
   const char *title, *x_title;
-  const char *limits[3]; // what the parts of a bar are: to the lower limit, the figure, the upper
+  // What the parts of a bar are: to the lower limit, the figure, the upper. Of dots: unused, the
+  // figure, its limits.
+  const char *limits[3];
   double x_min, x_max, x_unit;
   const BtBar *bars;
   int n;

@@ -250,6 +250,7 @@ static int draw_severity(BtXlsxSheet *sheet, int row, const BtCohortRecord *reco
   (void)record;
   const BtBarChart chart = {.title = title,
                             .x_title = "Percent of the points; to the right: harsher",
+                            .limits = {NULL, "Severity", "95 % limits"},
                             .x_min = -reach,
                             .x_max = reach,
                             .x_unit = unit,

@@ -63,11 +63,13 @@ static bool finite_axes(const BtXlsxChart *chart) {
 }
 
 // An axis is drawn from mark to mark, so it may begin and end where no label should stand.
-static void label_between(lxw_chart_axis *axis, double from, double to) {
+// A form with conditions leaves out the sign of negative numbers unless it writes it.
+static void label_between(lxw_chart_axis *axis, double min, double from, double to) {
   char low[G_ASCII_DTOSTR_BUF_SIZE], high[G_ASCII_DTOSTR_BUF_SIZE];
   g_ascii_formatd(low, sizeof low, "%g", from);
   g_ascii_formatd(high, sizeof high, "%g", to);
-  g_autofree char *form = g_strdup_printf("[<%s]\"\";[>%s]\"\";General", low, high);
+  g_autofree char *form = from > min ? g_strdup_printf("[<%s]\"\";[>%s]\"\";General", low, high)
+                                     : g_strdup_printf("[>%s]\"\";[<0]-General;General", high);
   chart_axis_set_num_format(axis, form);
 }
 
@@ -84,7 +86,7 @@ static void dress(BtXlsx *xlsx, lxw_chart *chart, const BtXlsxChart *wanted) {
   set_axis(xlsx, chart->x_axis, wanted->x_title, wanted->x_min, wanted->x_max, wanted->x_unit);
   set_axis(xlsx, chart->y_axis, wanted->y_title, wanted->y_min, wanted->y_max, wanted->y_unit);
   if (wanted->x_label_to > wanted->x_label_from)
-    label_between(chart->x_axis, wanted->x_label_from, wanted->x_label_to);
+    label_between(chart->x_axis, wanted->x_min, wanted->x_label_from, wanted->x_label_to);
   set_grid(chart->x_axis, false);
   set_grid(chart->y_axis, wanted->y_grid);
   if (!wanted->y_labels)
