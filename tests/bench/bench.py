@@ -169,6 +169,24 @@ def bench_growth(small_folder, small_files, small_n, big):
     report("verify: ten times the events", big_verify / small_verify, big["n"] / small_n / 10, 11)
 
 
+def sessions_of(book):
+    return len(json.loads(run(benchtally, "--book", book, "sessions", "--of-record", "--json")[1]))
+
+
+def bench_cohort(small_book, big_book):
+    """The director's workbook of a small residency and of a large one."""
+    out = os.path.join(work, "cohort.xlsx")
+
+    def write(book, times):
+        return statistics.median(run(benchtally, "--book", book, "cohort", "--out", out)[0] for _ in range(times))
+    small_n, n = sessions_of(small_book), sessions_of(big_book)
+    small, big = write(small_book, 5), write(big_book, 1)
+    report(f"cohort of {small_n:,} sessions, for 500", small / small_n * 500, 0, 1, "s")
+    report(f"cohort of {n:,} sessions, for 20,000", big / n * 20000, 0, 20, "s")
+    report(f"cohort: time a session, {n:,} / {small_n:,} sessions", big / n, small / small_n, 1.2)
+    report("peak memory of that cohort", peak_mb(benchtally, "--book", big_book, "cohort", "--out", out), 0, 256, "MB")
+
+
 def main():
     per_trainee = 1230  # events, about, with up to eight attempts at each exercise
     demo = os.path.join(work, "demo")
@@ -185,6 +203,7 @@ def main():
     book = os.path.join(work, "big.db")
     big = {"n": n, "book": book, "import": bench_import(book, folder, files, n)}
     big["score"] = bench_score(book, n)
+    bench_cohort(demo_book, book)
     bench_growth(tenth, tenth_files, count_rows(tenth_files), big)
     print("\n| what | measured | at most |\n|---|---|---|")
     for what, measured, limit, _ in rows:
