@@ -123,10 +123,14 @@ static bool is_taken(const BtColumns *columns, const char *header) {
   return false;
 }
 
+#define HEADER_MOST 120 // letters; a table takes 255 with its key
+
 void bt__columns_add(BtColumns *columns, const char *header, const char *key, BtStyle style,
                      double width) {
-  char *text =
-      is_taken(columns, header) ? g_strdup_printf("%s (%s)", header, key) : g_strdup(header);
+  g_autofree char *begin = g_utf8_strlen(header, -1) > HEADER_MOST
+                               ? g_utf8_substring(header, 0, HEADER_MOST)
+                               : g_strdup(header);
+  char *text = is_taken(columns, begin) ? g_strdup_printf("%s (%s)", begin, key) : g_strdup(begin);
   const BtXlsxColumn column = {text, style, width};
   g_ptr_array_add(columns->texts, text);
   g_array_append_val(columns->columns, column);

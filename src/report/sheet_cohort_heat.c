@@ -241,16 +241,20 @@ static int draw_medians(BtXlsxSheet *sheet, int row, const BtCohortRecord *recor
 }
 
 void bt__cohort_heat(BtXlsx *xlsx, const BtCohortRecord *record) {
+  g_autoptr(GPtrArray) competencies = competencies_of(record);
   BtXlsxSheet *sheet = bt__cohort_sheet(
       xlsx, record, "Heat",
       "Percent of the points of each competency in the latest session of each exercise, less what "
       "its errors cost. Trainees as on Overview.",
-      "White from 80, darker from 60, darker still from 40, darkest and bold below 40. Empty: "
-      "nothing of it was assessed.",
+      competencies->len > COMPETENCIES_MOST ? "White from 80, darker from 60 and from 40, bold "
+                                              "below 40; empty: not assessed. Only the "
+                                              "first 60 competencies have a column."
+                                            : "White from 80, darker from 60, darker still from "
+                                              "40, darkest and bold below 40. Empty: "
+                                              "nothing of it was assessed.",
       false, true);
   if (bt__cohort_is_empty(sheet, record))
     return;
-  g_autoptr(GPtrArray) competencies = competencies_of(record);
   if (competencies->len == 0) {
     bt__put_text(
         sheet, BT_C_TABLE, 0, BT_STYLE_SUBTITLE,

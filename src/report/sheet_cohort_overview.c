@@ -306,8 +306,9 @@ void bt__cohort_overview(BtXlsx *xlsx, const BtCohortRecord *record) {
   g_autofree char *rule = g_strdup_printf(
       "Sorted by need: kept back by a critical failure or a floor in most exercises; then not yet "
       "in most; then farthest below the marks; then undecided in most; then lowest at best. Days "
-      "count to the latest session, %s.",
-      to);
+      "count to the latest session, %s.%s",
+      to,
+      record->exercises->len > EXERCISES_MOST ? " Only the first 40 exercises have a column." : "");
   BtXlsxSheet *sheet = bt__cohort_sheet(xlsx, record, "Overview", line, rule, false, true);
   if (bt__cohort_is_empty(sheet, record))
     return;
