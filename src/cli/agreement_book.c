@@ -176,8 +176,11 @@ static void put_sources(GString *out) {
   g_string_append_c(out, '\n');
   cli_put_paragraph(
       out, 0,
-      "Not seen and what did not count in one of the records is left out. Limits hold 95 of 100 "
-      "times: of shares Wilson 1927, over all checkpoints with sessions as clusters. Kappa where "
+      "What was not seen, or did not count, in one of the records is left out of what they agreed "
+      "on; a judgement that one alone made still tells how often the thing is done (Gwet 2014). A "
+      "dash, or no limits: not estimable, as where all are alike; --json says why. Limits hold 95 "
+      "of 100 times: of shares Wilson 1927, over all checkpoints with sessions as clusters. Kappa "
+      "where "
       "two assessors share a checkpoint Cohen 1960 (error Fleiss, Cohen and Everitt 1969), of more "
       "and over all Fleiss 1971; AC1 Gwet 2008; holes by Gwet 2014. Where nearly all did a "
       "checkpoint, or nearly none, kappa falls though agreement is high: there read the share "

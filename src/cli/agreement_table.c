@@ -191,9 +191,11 @@ static void put_numbers(GString *out, const Sheet *sheet, const Figures *figures
     BtRatings ratings = whole(sheet);
     agreement_put_icc(out, &figures->icc, true);
     cli_put_figure_row(out, "Kendall's W", FORM_WIDTH, &figures->concordance.w, 2);
-    g_string_append(out, "\nDifferences\n");
-    agreement_put_differences(out, &ratings, (const char *const *)sheet->rater->pdata, 2,
+    g_autoptr(GString) differences = g_string_new(NULL);
+    agreement_put_differences(differences, &ratings, (const char *const *)sheet->rater->pdata, 2,
                               request->wide);
+    if (differences->len > 0)
+      g_string_append_printf(out, "\nDifferences\n%s", differences->str);
   } else {
     cli_put_figure_row(out, "Kendall's W", FORM_WIDTH, &figures->concordance.w, 2);
   }
@@ -221,9 +223,11 @@ static void put_sources(GString *out, const AgreementRequest *request) {
 
 static void put_sentence(GString *out, const Sheet *sheet, const Figures *figures,
                          const AgreementRequest *request) {
-  g_autofree char *what = g_strdup_printf(
-      "%s of %" G_GSIZE_FORMAT " %s", figures->agreement.paired == 1 ? "rating" : "ratings",
-      figures->agreement.paired, sheet->item ? "subjects and items" : "subjects");
+  g_autofree char *what =
+      g_strdup_printf("ratings of %" G_GSIZE_FORMAT " %s", figures->agreement.paired,
+                      sheet->item                      ? "subjects and items"
+                      : figures->agreement.paired == 1 ? "subject"
+                                                       : "subjects");
   const BtEstimate *icc = &figures->icc.form[BT_ICC_2];
   if (request->scale <= BT_ORDINAL)
     agreement_put_sentence(out, &figures->agreement, "raters", what);

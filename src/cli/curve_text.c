@@ -21,7 +21,7 @@ static char *value_text(const CurveSet *set, double value) {
     return g_strdup("-");
   if (of_times(set))
     return bt_clock_format((gint64)llround(value * 1000));
-  return bt_decimal_format_cut((gint64)llround(value * 1000), DECIMALS);
+  return cli_percent_text(value);
 }
 
 static char *mark_text(const CurveSet *set) {

@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/figure.h"
 
+#include <benchtally/base.h>
+
+#include <math.h>
 #include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
@@ -41,11 +44,37 @@ void cli_put_figure(GString *out, const BtEstimate *estimate, int decimals) {
   g_string_append_printf(out, "n %" G_GSIZE_FORMAT ")", estimate->n);
 }
 
+// Words of `text` onto a line that has `at` columns already; later lines are indented.
+static void put_words(GString *out, int at, int indent, const char *text) {
+  g_auto(GStrv) words = g_strsplit(text, " ", -1);
+  bool first = true;
+  for (char **word = words; *word; word++) {
+    int width = (int)g_utf8_strlen(*word, -1);
+    if (!first && at + 1 + width > COLUMNS) {
+      g_string_append_printf(out, "\n%*s", indent, "");
+      at = indent;
+      first = true;
+    }
+    g_string_append_printf(out, "%s%s", first ? "" : " ", *word);
+    at += (first ? 0 : 1) + width;
+    first = false;
+  }
+  g_string_append_c(out, '\n');
+}
+
 void cli_put_figure_row(GString *out, const char *form, int width, const BtEstimate *estimate,
                         int decimals) {
+  g_autoptr(GString) figure = g_string_new(NULL);
+  cli_put_figure(figure, estimate, decimals);
+  gsize before = out->len;
   g_string_append_printf(out, "  %-*s  ", width, form);
-  cli_put_figure(out, estimate, decimals);
-  g_string_append_c(out, '\n');
+  put_words(out, (int)g_utf8_strlen(out->str + before, -1), width + 4, figure->str);
+}
+
+char *cli_percent_text(double percent) {
+  // A whole thousandth may stand a hair below itself as a double; a millionth mends that.
+  double thousandths = floor(percent * 1000 + 0.001);
+  return bt_decimal_format_cut((gint64)thousandths, 1);
 }
 
 void cli_put_paragraph(GString *out, int indent, const char *format, ...) {
@@ -53,18 +82,8 @@ void cli_put_paragraph(GString *out, int indent, const char *format, ...) {
   va_start(arguments, format);
   g_autofree char *text = g_strdup_vprintf(format, arguments);
   va_end(arguments);
-  g_auto(GStrv) words = g_strsplit(text, " ", -1);
-  int at = 0;
-  for (char **word = words; *word; word++) {
-    int width = (int)g_utf8_strlen(*word, -1);
-    if (at > 0 && at + 1 + width > COLUMNS) {
-      g_string_append_c(out, '\n');
-      at = 0;
-    }
-    g_string_append_printf(out, "%*s%s", at > 0 ? 1 : indent, "", *word);
-    at += (at > 0 ? 1 : indent) + width;
-  }
-  g_string_append_c(out, '\n');
+  g_string_append_printf(out, "%*s", indent, "");
+  put_words(out, indent, indent, text);
 }
 
 json_t *cli_json_figure(const char *form, const BtEstimate *estimate) {

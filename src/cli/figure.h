@@ -11,9 +11,14 @@
 // "0.49 (95 % limits 0.39 to 0.59; standard error 0.05; n 200)", with so many decimals; or "not
 // estimable: all ratings are the same (n 12)". Appends to `out`.
 void cli_put_figure(GString *out, const BtEstimate *estimate, int decimals);
-// A row of a block of figures: the form, padded to `width` columns, then the figure and a newline.
+// A row of a block of figures: the form, padded to `width` columns, then the figure and a newline;
+// wrapped to 80 columns, what follows standing under the figure.
 void cli_put_figure_row(GString *out, const char *form, int width, const BtEstimate *estimate,
                         int decimals);
+
+// A percentage as outcomes show it: cut, never rounded, to one decimal, so that nothing below a
+// mark reads as the mark ("69.9" of 69.96). Caller frees.
+char *cli_percent_text(double percent);
 
 // A paragraph, wrapped at spaces to 80 columns, every line indented. Appends to `out`.
 void cli_put_paragraph(GString *out, int indent, const char *format, ...) G_GNUC_PRINTF(3, 4);

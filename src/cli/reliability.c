@@ -55,9 +55,11 @@ static void put_doubtful(GString *out, const BtStudyReliability *found) {
   g_autoptr(GString) names = g_string_new(NULL);
   for (guint i = 0; i < found->doubtful->len; i++) {
     const BtDoubtful *doubtful = &g_array_index(found->doubtful, BtDoubtful, i);
-    if (doubtful->within_one && ++narrow <= DOUBTFUL_MOST)
-      g_string_append_printf(names, "%s%s (%.1f)", narrow > 1 ? ", " : "",
-                             doubtful->row->row->trainee, doubtful->row->total_percent);
+    if (!doubtful->within_one || ++narrow > DOUBTFUL_MOST)
+      continue;
+    g_autofree char *total = cli_percent_text(doubtful->row->total_percent);
+    g_string_append_printf(names, "%s%s (%s)", narrow > 1 ? ", " : "", doubtful->row->row->trainee,
+                           total);
   }
   cli_put_paragraph(out, 2,
                     "The doubtful zone: %.1f to %.1f %% (one standard error either side) holds %u "
@@ -230,6 +232,11 @@ static bool fits(const ReliabilityRequest *request, const char *table, const cha
                               "0.80");
   else if (!table && request->has_cut && !(request->cut >= 0 && request->cut <= 100))
     *status = cli_usage_error("--cut: a percentage from 0 to 100 is expected");
+  else if (table && request->has_cut &&
+           !(request->cut >= request->least && request->cut <= request->most))
+    *status = cli_usage_error("--cut %g lies outside the scale, %g..%g; --scale FROM..TO names the "
+                              "least and the most a score can be",
+                              request->cut, request->least, request->most);
   else
     return true;
   return false;

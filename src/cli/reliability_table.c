@@ -106,7 +106,8 @@ static bool set_of(const BtDesign *design, const char *option, char **names, gui
 
 // Items and objects -----------------------------------------------------------
 
-// Persons by items, where the design crosses just these two; else no cells.
+// Persons by items, where the design crosses just these two and no cell has two scores; else no
+// cells.
 static BtRatings ratings_of(const Scores *scores) {
   const BtDesign *design = scores->design;
   BtRatings table = {0};
@@ -118,8 +119,14 @@ static BtRatings ratings_of(const Scores *scores) {
   double *cell = g_new(double, table.subjects *table.raters);
   for (gsize i = 0; i < table.subjects * table.raters; i++)
     cell[i] = BT_MISSING;
-  for (gsize i = 0; i < scores->n; i++)
-    cell[scores->level[object][i] * table.raters + scores->level[item][i]] = scores->score[i];
+  for (gsize i = 0; i < scores->n; i++) {
+    double *at = &cell[scores->level[object][i] * table.raters + scores->level[item][i]];
+    if (!bt_is_missing(*at)) { // which of the two would count is nobody's to choose
+      g_free(cell);
+      return (BtRatings){0};
+    }
+    *at = scores->score[i];
+  }
   table.cell = cell;
   return table;
 }
@@ -288,6 +295,8 @@ static void put_text(GString *out, const Told *told) {
     put_cut(out, &told->cut);
   g_string_append_c(out, '\n');
   put_what_it_is(out, told);
+  if (gstudy->why_not)
+    return;
   cli_put_paragraph(out, 0, "Components by %s.",
                     told->request->method == BT_BY_REML ? "restricted likelihood (REML)"
                     : gstudy->complete                  ? "analysis of variance (Brennan 2001)"

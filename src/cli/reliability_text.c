@@ -22,7 +22,9 @@ static const char *plural_of(const char *facet) {
 
 char *reliability_count_words(double count, const char *facet) {
   const char *plural = count == 1 ? "" : plural_of(facet);
-  return g_strdup_printf("%.*f %s%s", count == floor(count) ? 0 : 1, count, facet, plural);
+  // A harmonic mean of whole numbers may stand a hair beside the whole number that it is.
+  bool whole = fabs(count - nearbyint(count)) < 1e-9 * count;
+  return g_strdup_printf("%.*f %s%s", whole ? 0 : 1, count, facet, plural);
 }
 
 static char *number(double value, int decimals) {

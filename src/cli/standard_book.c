@@ -78,8 +78,9 @@ int cli_standard_list(Cli *cli, int argc, char **argv) {
   if (json)
     put_list_json(cli->out, standards);
   else if (standards->len == 0)
-    g_string_append(cli->out, "No standard on record yet; `benchtally standard angoff --keep` and "
-                              "its like keep one.\n");
+    cli_put_paragraph(cli->out, 0,
+                      "No standard on record yet; `benchtally standard angoff --keep` and its like "
+                      "keep one.");
   else
     put_list(cli->out, standards, wide);
   return 0;

@@ -100,8 +100,8 @@ static void put_doubtful(GString *out, const StandardEffect *effect) {
   g_autoptr(GString) names = g_string_new(NULL);
   for (guint i = 0; i < doubtful->len && i < NAMED_MOST; i++) {
     gsize place = g_array_index(doubtful, gsize, i);
-    g_string_append_printf(names, "%s%s (%.1f %%)", i ? ", " : ": ", effect->name[place],
-                           effect->score[place]);
+    g_autofree char *score = cli_percent_text(effect->score[place]);
+    g_string_append_printf(names, "%s%s (%s %%)", i ? ", " : ": ", effect->name[place], score);
   }
   cli_put_paragraph(out, 2, "Within %.1f %% of the mark (%s): %u%s%s.", effect->zone,
                     effect->zone_is, doubtful->len, names->str,

@@ -215,6 +215,10 @@ static void put_contrasting(StandardResult *result, const BtContrasting *found,
     cli_put_figure_row(out, names[c], STANDARD_WIDTH, &found->resampled[c], STANDARD_DECIMALS);
     if (!found->cut[c].why_not)
       put_wrong(out, &found->wrong[c]);
+    if (!found->resampled[c].why_not && !found->resampled[c].has_limits)
+      cli_put_paragraph(out, 4,
+                        "No limits: too few of the draws have such a mark (one in twenty may lack "
+                        "it), or there were none.");
     json_object_set_new(result->figures, keys[c], cut_json(found, c, forms[c]));
   }
   if (found->other_crossing >= 0 && found->other_crossing <= 100) // none is missing, and fails both
@@ -446,9 +450,10 @@ static void put_hofstee(StandardResult *result, const BtHofstee *found,
   const BtHofsteeJudge *limits = &found->limits;
   put_whose(result->text, scores);
   cli_put_figure_row(result->text, "mark", STANDARD_WIDTH, &found->cut, STANDARD_DECIMALS);
-  g_string_append_printf(result->text, "  %-*s  mark %.1f to %.1f %%, not yet %.1f to %.1f %%\n",
-                         STANDARD_WIDTH, "judges' limits", limits->least_cut, limits->most_cut,
-                         100 * limits->least_not_yet, 100 * limits->most_not_yet);
+  if (!found->why_not)
+    g_string_append_printf(result->text, "  %-*s  mark %.1f to %.1f %%, not yet %.1f to %.1f %%\n",
+                           STANDARD_WIDTH, "judges' limits", limits->least_cut, limits->most_cut,
+                           100 * limits->least_not_yet, 100 * limits->most_not_yet);
   put_meeting(result->text, found);
   bool met = !found->cut.why_not, missed = !found->why_not && !met;
   result->figures = json_pack("{s:f, s:f, s:f, s:f, s:s}", "least_cut", limits->least_cut,

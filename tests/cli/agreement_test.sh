@@ -114,6 +114,11 @@ table same.csv "7"
 expect 0 'kappa not estimable, all ratings are the same' "$BENCHTALLY" agreement --table same.csv
 printf 'subject,rater,rating\ns1,A,1\ns2,A,1\n' >alone.csv
 expect 0 'not estimable: no subject was rated by two' "$BENCHTALLY" agreement --table alone.csv
+sed 's/,[^,]*$/,1/; 1s/,1$/,rating/' alone.csv >alone-numbers.csv
+expect 0 'not estimable' "$BENCHTALLY" agreement --table alone-numbers.csv --scale interval
+! grep -q '^Differences$' "$WORK/out" || complain "a heading without a table below it"
+printf 'subject,rater,rating\ns1,A,yes\ns1,B,yes\n' >single.csv
+expect 0 'ratings of 1 subject ' "$BENCHTALLY" agreement --table single.csv
 
 # What is wrong with a table, or a request.
 printf 'subject,rater,rating\ns1,A,1\ns1,A,2\n' >twice.csv

@@ -99,6 +99,19 @@ expect 2 'above 0 and below 1' reliability --table one.csv --design "trainee x a
 expect 2 'a number is expected' reliability --cut high
 expect 2 'such as 0..100' reliability --table one.csv --design "trainee x assessor" --scale 5
 expect 2 'a percentage from 0 to 100' reliability --cut 170
+expect 2 'outside the scale, 0..1;' reliability "${crossed[@]}" --cut 80
+# Two scores of one cell: no figure may choose between them.
+printf 'trainee,assessor,score\nT1,A1,60\nT1,A1,61\nT2,A1,80\nT2,A2,62\n' >doubled.csv
+expect 0 'two scores stand in one cell' reliability --table doubled.csv --design "trainee x assessor"
+! grep -qE 'alpha|Components' "$WORK/out" || complain "figures of a table with a cell of two scores"
+# A thousand trainees by ten assessors: ten, not 10.0.
+awk 'BEGIN { print "trainee,assessor,score"; for (t = 1; t <= 1000; t++) for (a = 1; a <= 10; a++)
+  printf "T%d,A%d,%d\n", t, a, 50 + (t * 7 + a * 3) % 40 }' >many.csv
+expect 0 '^As scored, with 10 assessors' reliability --table many.csv --design "trainee x assessor"
+# What cannot be estimated says why within the width of a page.
+printf 'trainee,assessor,score\nT1,A1,70\nT1,A2,72\n' >one.csv
+expect 0 'not estimable: fewer than two persons' reliability --table one.csv --design "trainee x assessor"
+awk 'length($0) > 80 { exit 1 }' "$WORK/out" || complain "a line is wider than 80"
 expect 2 '--rubric and --edition name what the book' reliability --table one.csv --design "trainee x assessor" --rubric r
 expect 2 'go with --table' reliability --fixed session
 expect 2 'another name' reliability --table one.csv --design "trainee x score"

@@ -143,6 +143,9 @@ printf 'judge,least_cut,most_cut,least_not_yet,most_not_yet\nDr Elm,80,75,1,20\n
 expect 2 'strict.csv:2.*below the least' standard hofstee --table strict.csv --scores scores.csv
 printf 'judge,least_cut,most_cut,least_not_yet,most_not_yet\nDr Elm,50,60,1,20\nDr Elm,50,60,1,20\n' >strict.csv
 expect 2 'strict.csv:3.*this judge stands in the table already' standard hofstee --table strict.csv --scores scores.csv
+head -n 1 scores.csv >no-scores.csv
+standard hofstee --table hofstee.csv --scores no-scores.csv >"$WORK/out" 2>&1
+! grep -q '0\.0 to 0\.0' "$WORK/out" || complain "judges' limits that nobody gave"
 expect 2 'book' standard hofstee --table hofstee.csv # the scores would be the book's, and there is none
 
 # The book ---------------------------------------------------------------------
