@@ -262,10 +262,10 @@ static void put_what_it_is(GString *out, const Told *told) {
           ? g_strdup_printf("; %" G_GSIZE_FORMAT " rows without a score are left out",
                             told->scores->missing)
           : g_strdup("");
-  cli_put_paragraph(out, 0, "%s of %s; %s%s.", scores, objects,
-                    gstudy->complete ? "every cell of the design has one"
-                                     : "some cells of the design have none",
-                    holes);
+  const char *cells = gstudy->why_not    ? "" // nobody looked
+                      : gstudy->complete ? "; every cell of the design has one"
+                                         : "; some cells of the design have none";
+  cli_put_paragraph(out, 0, "%s of %s%s%s.", scores, objects, cells, holes);
 }
 
 static void put_text(GString *out, const Told *told) {

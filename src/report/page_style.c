@@ -12,7 +12,7 @@ const char bt__page_style[] =
     "body{margin:0;background:var(--paper);color:var(--ink);font:1rem/1.5 system-ui,sans-serif;"
     "font-variant-numeric:tabular-nums}\n"
     "main,footer{max-width:60rem;margin:0 auto;padding:1rem 1.25rem}\n"
-    "p,li{max-width:44rem}\n"
+    "p,li{max-width:44rem;overflow-wrap:anywhere}\n"
     "h1{font-size:1.5rem;line-height:1.25;margin:1rem 0}\n"
     "h2{font-size:1.15rem;margin:2.5rem 0 .5rem}\n"
     ".lead{font-size:1.15rem}\n.small{color:var(--slate)}\n"

@@ -111,6 +111,7 @@ expect 0 '^As scored, with 10 assessors' reliability --table many.csv --design "
 # What cannot be estimated says why within the width of a page.
 printf 'trainee,assessor,score\nT1,A1,70\nT1,A2,72\n' >one.csv
 expect 0 'not estimable: fewer than two persons' reliability --table one.csv --design "trainee x assessor"
+! grep -q 'some cells' "$WORK/out" || complain "a table without a hole is said to have some"
 awk 'length($0) > 80 { exit 1 }' "$WORK/out" || complain "a line is wider than 80"
 expect 2 '--rubric and --edition name what the book' reliability --table one.csv --design "trainee x assessor" --rubric r
 expect 2 'go with --table' reliability --fixed session

@@ -25,6 +25,16 @@ pdfinfo reviews/larkfield-02.pdf | grep -q '^Title: *A mandible' || complain "th
 [ "$(qpdf --json reviews/larkfield-02.pdf | python3 -c 'import json, sys; print(len(json.load(sys.stdin)["outlines"]))')" -ge 9 ] ||
   complain "the PDF has no bookmarks"
 
+# On a narrow screen only tables move sideways, not the page (its policy allows no script, so a copy without it is measured).
+if command -v chromium >/dev/null; then
+  sed -e '/Content-Security-Policy/d' -e 's|</body>|<script>document.body.dataset.over = \
+    document.documentElement.scrollWidth - innerWidth</script></body>|' reviews/larkfield-03.html >narrow.html
+  chromium --headless --no-sandbox --user-data-dir="$WORK/chromium" --window-size=320,800 --dump-dom narrow.html \
+    >narrow.out 2>/dev/null
+  over=$(sed -n 's/.*<body[^>]* data-over="\(-*[0-9]*\)".*/\1/p' narrow.out)
+  [ "${over:-1}" -le 0 ] || complain "the page is ${over:-not measured} pixels wider than a narrow screen"
+fi
+
 # The other observation of a session, and a trainee's own, which decides nothing.
 mkdir others
 expect 0 '' "$BENCHTALLY" review larkfield-08 --mode video --out others
