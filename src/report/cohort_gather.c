@@ -5,6 +5,9 @@
 
 #include <string.h>
 
+// Totals are cut to a thousandth; a whole thousandth may stand a hair below itself as a double.
+#define CUT_SLACK 0.001
+
 #define DAY_MS         G_GINT64_CONSTANT(86400000)
 #define NO_DATE_YET_MS G_GINT64_CONSTANT(946684800000) // 1 Jan 2000: a document must have one
 
@@ -27,7 +30,7 @@ const BtCohortEdition *bt__cohort_edition(const BtCohortExercise *exercise, guin
 }
 
 gint64 bt__total_milli(const BtStudyRow *row) {
-  return bt_is_missing(row->total_percent) ? -1 : (gint64)(row->total_percent * 1000 + 0.5);
+  return bt_is_missing(row->total_percent) ? -1 : (gint64)(row->total_percent * 1000 + CUT_SLACK);
 }
 
 bool bt__is_held(const BtStudyRow *row) {
