@@ -6,6 +6,13 @@
 #include "cli/figure.h"
 #include "cli/standard.h"
 
+// A mark that nobody can reach, or nobody miss, is none: a line drawn out too far gives such.
+static BtEstimate on_scale(const BtEstimate *cut) {
+  return cut->why_not || (cut->value >= 0 && cut->value <= 100)
+             ? *cut
+             : bt_not_estimable("the scores put it outside 0 to 100 %", cut->n);
+}
+
 // The index of a rating of the rubric, -1: told.
 static int rating_of(const BtRubric *rubric, const char *id, int *status) {
   g_autoptr(GPtrArray) ids = g_ptr_array_new();
@@ -19,6 +26,10 @@ static int rating_of(const BtRubric *rubric, const char *id, int *status) {
   *status =
       cli_usage_error("--rating: the rubric %s has no rating \"%s\"; %s", rubric->id, id, meant);
   return -1;
+}
+
+static int most_of_rating(const BtRubric *rubric, const char *id) {
+  return rubric->ratings[bt_rubric_find_rating(rubric, id)].n;
 }
 
 // The book's rating of each score; BT_MISSING. Caller frees; NULL: told.
@@ -258,11 +269,12 @@ int cli_standard_contrasting(Cli *cli, int argc, char **argv) {
     return status;
   BtCohortScores cohort = standard_cohort(&scores);
   BtContrasting found = bt_contrasting(&cohort, competent, standard_resampling(&request));
+  BtEstimate cut = with_limits(&found.resampled[place[take]], &found.cut[place[take]]);
   g_auto(StandardResult) result = {
       .method = "contrasting",
       .title = "contrasting groups",
       .form = bt_contrasting_cut_name(place[take]),
-      .cut = with_limits(&found.resampled[place[take]], &found.cut[place[take]]),
+      .cut = on_scale(&cut),
       .text = g_string_new(NULL),
       .rests_on =
           "Contrasting groups (Livingston and Zieky 1982). The two curves are normal, of equal "
@@ -305,6 +317,10 @@ static int ratings_of(Cli *cli, const StandardRequest *request, StandardScores *
     return status;
   if (!request->table && !(*rating = ratings_in_book(scores, request->rating, &status)))
     return status;
+  int most = request->table ? 0 : most_of_rating(scores->study->rubric, request->rating);
+  if (most && !(request->borderline >= 1 && request->borderline <= most))
+    return cli_usage_error("--borderline %g: the rating %s has a scale of 1 to %d",
+                           request->borderline, request->rating, most);
   g_autofree bool *keep = g_new0(bool, scores->n + 1);
   for (gsize i = 0; i < scores->n; i++)
     keep[i] = !bt_is_missing((*rating)[i]);
@@ -364,7 +380,7 @@ int cli_standard_borderline(Cli *cli, int argc, char **argv) {
       .method = "borderline",
       .title = forms[take],
       .form = forms[take],
-      .cut = *cuts[take],
+      .cut = on_scale(cuts[take]),
       .text = g_string_new(NULL),
       .rests_on =
           "Scores on the global rating, by a straight line, at the borderline rating (Wood, "

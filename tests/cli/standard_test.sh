@@ -112,6 +112,8 @@ near "$(value .figures.formula.se)" 1.08064225871612 1e-9 "its error"
 near "$(value .figures.r_squared)" 0.931990877975235 1e-9 "R squared"
 expect 0 'borderline group, mean would stand at 51.0' standard borderline --table borderline.csv --borderline 2 --take mean
 expect 0 'drawn out beyond' standard borderline --table borderline.csv --borderline 0
+expect 0 'No pass mark by borderline regression: the scores put it outside 0 to 100 %' \
+  standard borderline --table borderline.csv --borderline 40
 expect 0 'nobody was rated borderline' standard borderline --table borderline.csv --borderline 2.5
 expect 2 '--borderline is needed' standard borderline --table borderline.csv
 awk -F, -v OFS=, 'NR > 1 { $2 = 6 - $2 } 1' borderline.csv >falling.csv
@@ -202,6 +204,7 @@ for path in .cut.value .figures.formula.se .figures.group_mean.n .figures.r_squa
   same borderline "$path"
 done
 expect 0 'Contrasting groups' standard contrasting --rubric $rubric --rating flow --competent-from 4
+expect 2 'rating flow has a scale of 1 to' standard borderline --rubric $rubric --rating flow --borderline 9
 expect 2 'no rating "flo"; did you mean "flow"' standard borderline --rubric $rubric --rating flo --borderline 3
 expect 2 'say which trainees are competent' standard contrasting --rubric $rubric
 expect 2 'expected level or cohort' standard contrasting --group-by year --competent x
