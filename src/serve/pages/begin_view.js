@@ -23,6 +23,9 @@ export async function asked(store, path) {
 
 export const formPath = (rubric, edition) => `/api/rubrics/${encodeURIComponent(rubric)}/${edition}`;
 
+// The note by which the board knows the station: as the contract has it, in every language.
+const placeNote = (station, model) => (station ? `Station: ${station}${model ? `; model ${model}` : ""}` : model && `Model: ${model}`);
+
 export class BeginView {
   #store;
   #who;
@@ -113,7 +116,7 @@ export class BeginView {
     const {rubric, edition, title} = this.#form;
     const about = {person: this.#who.code, trainee: person.code, name: person.name, rubric, edition, title,
       station: station.value.trim(), model: model.value.trim()};
-    const place = t.place(about.station, about.model);
+    const place = placeNote(about.station, about.model);
     const variants = [...this.#more.querySelectorAll("[name=variant]:checked")].map((one) => ({action: "inject", item: one.value}));
     this.#begun(await Bench.begin(this.#store, about, this.#form, moment, [...(place ? [{action: "note", note: place}] : []), ...variants]));
   }

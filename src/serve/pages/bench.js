@@ -31,14 +31,14 @@ export class Bench {
     this.#others.onmessage = ({data}) => data === observation.key && this.read(false);
   }
 
-  // A new one that starts at a moment of performance.now(), with what is true from the beginning: `before` are entries
+  // A new one that starts at a moment of performance.now(), with what is true from the beginning: `known` are entries
   // at time 0, each without a time.
-  static async begin(store, about, form, moment, before) {
+  static async begin(store, about, form, moment, known) {
     const observation = {...about, key: newId(), id: null, session: null, mode: "live", started_ms: lab.at(moment),
       last_ms: 0, wall_ms: Date.now(), closed: false, receipt: null};
     await store.addObservation(observation);
     const bench = new Bench(store, observation, form, new BenchClock(moment));
-    await bench.add([...before, {action: "start"}].map((entry) => ({...entry, at_ms: 0})));
+    await bench.add([{action: "start"}, ...known].map((entry) => ({...entry, at_ms: 0})));
     return bench;
   }
 

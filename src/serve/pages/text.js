@@ -96,7 +96,6 @@ export const text = {
     read: "I have read these cautions, and so has the trainee",
     start: "Start the clock",
     missing: "Choose a trainee and an exercise, and read the cautions.",
-    place: (station, model) => [station && `Station ${station}.`, model && `Model ${model}.`].filter(Boolean).join(" "),
     noPeople: "There is no trainee in the book yet; the director adds them under People.",
     noRubrics: "There is no rubric in the book yet; the director adds one under Rubrics.",
     unreachable: "The lists of people and exercises are from this tablet's memory: the lab's computer does not answer.",
