@@ -26,6 +26,8 @@ export const formPath = (rubric, edition) => `/api/rubrics/${encodeURIComponent(
 // The note by which the board knows the station: as the contract has it, in every language.
 const placeNote = (station, model) => (station ? `Station: ${station}${model ? `; model ${model}` : ""}` : model && `Model: ${model}`);
 
+const stationOf = (entries) => entries.map((entry) => /^Station: ([^;]*)/.exec(entry.note ?? "")?.[1]).find(Boolean) ?? "";
+
 export class BeginView {
   #store;
   #who;
@@ -102,7 +104,7 @@ export class BeginView {
       injects.length ? make("fieldset", {}, make("legend", {}, t.variant), make("p", {class: "quiet"}, t.variantHint), injects.map(variant)) : null,
       make("section", {class: "notice warns"}, make("h2", {}, t.cautions), make("ul", {}, cautions.map((words) => make("li", {}, words))),
         make("label", {class: "tick"}, make("input", {type: "checkbox", name: "read"}), t.read)),
-      button(t.start, (event) => this.#start(momentOf(event)), {class: "main large"}),
+      button(t.start, (event) => this.#start(momentOf(event)), {class: "main large", "data-key": "begin/start"}),
       this.#said);
   }
 
@@ -136,6 +138,6 @@ export class BeginView {
     const whole = await get(`/api/observations/${row.id}`);
     const {trainee, name, rubric, edition, title, session, id} = row;
     this.#begun(await Bench.adopt(this.#store, {person: this.#who.code, trainee, name, rubric, edition, title, session, id,
-      station: whole.station ?? "", model: "", mode: whole.mode, started_ms: whole.started_ms}, form, whole.entries));
+      station: stationOf(whole.entries), model: "", mode: whole.mode, started_ms: whole.started_ms}, form, whole.entries));
   }
 }

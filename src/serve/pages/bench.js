@@ -34,7 +34,7 @@ export class Bench {
   // A new one that starts at a moment of performance.now(), with what is true from the beginning: `known` are entries
   // at time 0, each without a time.
   static async begin(store, about, form, moment, known) {
-    const observation = {...about, key: newId(), id: null, session: null, mode: "live", started_ms: lab.at(moment),
+    const observation = {mode: "live", ...about, key: newId(), id: null, session: null, started_ms: lab.at(moment),
       last_ms: 0, wall_ms: Date.now(), closed: false, receipt: null};
     await store.addObservation(observation);
     const bench = new Bench(store, observation, form, new BenchClock(moment));

@@ -46,7 +46,8 @@ export class BenchView {
         make("div", {class: "side"}, make("div", {class: "clock-card"}, clock, phase), this.#dock, said, tools), log),
       make("div", {class: "work"}, this.#work, this.#end.root));
     new ResizeObserver(() => document.documentElement.style.setProperty("--dock", `${this.#dock.offsetHeight}px`)).observe(this.#dock);
-    bench.onChange(() => whenQuiet(() => this.draw()));
+    const draw = () => this.draw();
+    bench.onChange(() => whenQuiet(draw));
     if (bench.clock.finished || bench.observation.closed) this.#part = "end";
     this.#restore();
   }
@@ -71,7 +72,7 @@ export class BenchView {
     this.#work.hidden = !working;
     this.#end.root.hidden = working;
     if (working)
-      drawWork(this.#work, {bench, expectation: this.#expectation, open: this.#unfolded,
+      drawWork(this.#work, {bench, expectation: this.#expectation, open: this.#unfolded, redo: this.#redo,
         pressCheckpoint: (one, moment) => this.#touch(moment, () => this.logCheckpoint(one, moment)),
         pressAction: (one, moment) => this.#touch(moment, () => this.logAction(one, moment))});
     else this.#end.draw();

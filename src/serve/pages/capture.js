@@ -61,7 +61,7 @@ class CapturePage {
 
   #take(bench, show) {
     this.#views.set(bench, new BenchView(bench, () => this.#putAway(bench)));
-    bench.onChange(() => whenQuiet(() => this.#changed()));
+    bench.onChange(() => whenQuiet(this.#changed));
     bench.queue.wake();
     if (show) this.#show(bench);
     if (bench.apart_ms) this.#tell(text.save.clockApart(Math.round(Math.abs(bench.apart_ms) / 1000), bench.apart_ms > 0));
@@ -90,7 +90,7 @@ class CapturePage {
     this.#strip.draw(this.#benches, this.#current, (bench) => this.#show(bench), () => this.#show(null));
   }
 
-  #changed() {
+  #changed = () => {
     this.#strip.tick();
     const shut = this.#benches.some((bench) => bench.queue.held === "door");
     if (shut && !this.#door.firstChild) fill(this.#door, this.#loginForm());
@@ -98,7 +98,7 @@ class CapturePage {
       this.#tell(text.save.clockSlept(Math.round(bench.slept_ms / 1000)));
       bench.slept_ms = 0;
     }
-  }
+  };
 
   #tell(words) {
     this.#told.append(make("div", {class: "notice warns"}, words, " ", button(text.close, (event) => event.currentTarget.parentElement.remove())));
@@ -126,7 +126,7 @@ class CapturePage {
 
   #listen() {
     watchTouches();
-    setInterval(() => whenQuiet(() => this.#tick()), TICK_MS);
+    setInterval(() => whenQuiet(this.#tick), TICK_MS);
     setInterval(() => this.#compare(), COMPARE_MS);
     addEventListener("online", () => this.#wake());
     document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && this.#compare());
@@ -135,10 +135,10 @@ class CapturePage {
     this.#compare();
   }
 
-  #tick() {
+  #tick = () => {
     this.#strip.tick();
     this.#views.get(this.#current)?.tick();
-  }
+  };
 
   #wake() {
     this.#benches.forEach((bench) => bench.queue.wake());

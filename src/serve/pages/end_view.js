@@ -35,10 +35,11 @@ export class EndView {
     if (closed && !this.#asked) this.#ask();
   }
 
-  // A value that is being typed is not drawn over.
+  // A value that is being typed is not drawn over; one that is logged is.
   #isWriting() {
     const field = document.activeElement;
-    return this.#judged.contains(field) && field.tagName === "INPUT" && field.value !== field.defaultValue;
+    return this.#judged.contains(field) && field.tagName === "INPUT" && field.value !== field.defaultValue &&
+      field.value !== this.#given("measure", field.name);
   }
 
   // Judging -------------------------------------------------------------------
@@ -76,7 +77,7 @@ export class EndView {
 
   #measure({id, title, unit}) {
     const given = this.#given("measure", id).replace(` ${unit}`, "");
-    const input = make("input", {inputmode: "decimal", size: "6", autocomplete: "off", value: given, "data-key": `measure/${id}`});
+    const input = make("input", {inputmode: "decimal", size: "6", autocomplete: "off", name: id, value: given, "data-key": `measure/${id}`});
     const send = () => {
       const value = input.value.trim().replace(",", ".");
       const fits = /^-?\d+(\.\d{1,3})?$/.test(value);

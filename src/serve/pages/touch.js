@@ -5,14 +5,14 @@
 const SETTLE_MS = 60; // from letting go to the click that follows
 
 let down = null;
-let waiting = null;
+const waiting = new Set();
 
 function release() {
   setTimeout(() => {
     down = null;
-    const draw = waiting;
-    waiting = null;
-    draw?.();
+    const draws = [...waiting];
+    waiting.clear();
+    draws.forEach((draw) => draw());
   }, SETTLE_MS);
 }
 
@@ -28,8 +28,8 @@ export function momentOf(event) {
   return pressed ? down.moment : event.timeStamp;
 }
 
-// Runs draw now, or as soon as no finger is down; of several waiting the last is run.
+// Runs draw now, or once as soon as no finger is down, however often it was asked for meanwhile.
 export function whenQuiet(draw) {
-  if (down) waiting = draw;
+  if (down) waiting.add(draw);
   else draw();
 }

@@ -31,15 +31,20 @@ function phaseHead(phase, spent_ms) {
   return make("h2", {}, words, late ? make("span", {class: "attention"}, ` ${t.late}`) : null);
 }
 
-function phasePart(phase, spent_ms, next, titleOf, press, open) {
+// Steps that are done are folded away, except when the next entry is a redo of one.
+function donePart(phase, list, open, redo) {
+  if (phase.done.length === 0) return null;
+  if (redo) return [make("h3", {}, t.doneGroup(phase.done.length)), list(phase.done)];
+  return make("details", {open: open.has(phase.id), ontoggle: (event) => (event.target.open ? open.add(phase.id) : open.delete(phase.id))},
+    make("summary", {"data-key": `done/${phase.id}`}, t.doneGroup(phase.done.length)), list(phase.done));
+}
+
+function phasePart(phase, spent_ms, {next, titleOf, press, open, redo}) {
   const list = (items) => make("ul", {class: "list targets"}, items.map((item) => target(item, next, titleOf, press)));
   return make("section", {class: phase.current ? "phase current" : "phase"},
     phaseHead(phase, spent_ms),
     phase.items.length ? list(phase.items) : null,
-    phase.done.length
-      ? make("details", {open: open.has(phase.id), ontoggle: (event) => (event.target.open ? open.add(phase.id) : open.delete(phase.id))},
-          make("summary", {"data-key": `done/${phase.id}`}, t.doneGroup(phase.done.length)), list(phase.done))
-      : null);
+    donePart(phase, list, open, redo));
 }
 
 function otherWork(form, pressAction) {
@@ -50,12 +55,11 @@ function otherWork(form, pressAction) {
     make("ul", {class: "list targets"}, form.actions.map(one)));
 }
 
-// `open`: the ids of phases whose finished steps are unfolded, kept by the caller from one drawing to the next.
-export function drawWork(root, {bench, expectation, open, pressCheckpoint, pressAction}) {
+// `open`: the ids of phases whose finished steps are unfolded, kept by the caller from one drawing to the next; `redo`:
+// the next entry is one.
+export function drawWork(root, {bench, expectation, open, redo, pressCheckpoint, pressAction}) {
   const titles = new Map(bench.form.checkpoints.map((one) => [one.id, one.title]));
-  const {spent_ms} = expectation.state;
-  fill(root,
-    expectation.phases.map((phase) =>
-      phasePart(phase, spent_ms.get(phase.id) ?? 0, expectation.next, (id) => titles.get(id), pressCheckpoint, open)),
-    otherWork(bench.form, pressAction));
+  const {state, next, phases} = expectation;
+  const about = {next, titleOf: (id) => titles.get(id), press: pressCheckpoint, open, redo};
+  fill(root, phases.map((phase) => phasePart(phase, state.spent_ms.get(phase.id) ?? 0, about)), otherWork(bench.form, pressAction));
 }
