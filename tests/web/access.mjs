@@ -14,7 +14,7 @@ const tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-prac
 const axe = fs.readFileSync(axeFile, "utf8");
 
 makeBook(["ankle-lag-plate"]);
-["AS-1", "DR-1", "LK-02"].forEach(giveAccount);
+["DR-1", "AS-1"].forEach(giveAccount);
 const server = new Server();
 await server.start();
 const browser = await openBrowser();

@@ -43,6 +43,11 @@ export class Server {
     this.#process.removeAllListeners("exit");
   }
 
+  // However the test ends, nothing is left running.
+  constructor() {
+    process.on("exit", () => this.#process?.kill("SIGKILL"));
+  }
+
   get url() {
     return `http://127.0.0.1:${this.port}`;
   }

@@ -43,7 +43,7 @@ export class BenchView {
     said.setAttribute("aria-live", "polite");
     this.root.append(
       make("div", {class: "right"},
-        make("div", {class: "side"}, make("div", {class: "clock-card"}, clock, phase), this.#dock, said, tools), log),
+        make("div", {class: "side"}, make("div", {class: "clock-card"}, this.#title(), clock, phase), this.#dock, said, tools), log),
       make("div", {class: "work"}, this.#work, this.#end.root));
     new ResizeObserver(() => document.documentElement.style.setProperty("--dock", `${this.#dock.offsetHeight}px`)).observe(this.#dock);
     const draw = () => this.draw();
@@ -57,6 +57,11 @@ export class BenchView {
     const draft = await this.#bench.draft();
     if (draft && this.#bench.event(draft.id)) this.#open({kind: "details", id: draft.id, changes: draft.changes, more: false});
     else this.draw();
+  }
+
+  #title() {
+    const {name, title} = this.#bench.observation;
+    return make("h1", {class: "bench-title"}, `${name}: ${title}`);
   }
 
   // Drawing -------------------------------------------------------------------

@@ -55,9 +55,9 @@ export class EndView {
   #judging() {
     const {form, log} = this.#bench;
     return [
-      make("div", {class: "apart"}, make("h1", {}, t.title), button(text.bench.backToWork, this.#back, {"data-key": "end/back"})),
-      form.ratings.length ? make("h2", {}, t.rating) : null, form.ratings.map((one) => this.#rating(one)),
-      form.measures.length ? make("h2", {}, t.measure) : null, form.measures.map((one) => this.#measure(one)),
+      make("div", {class: "apart"}, make("h2", {class: "title"}, t.title), button(text.bench.backToWork, this.#back, {"data-key": "end/back"})),
+      form.ratings.length ? make("h3", {}, t.rating) : null, form.ratings.map((one) => this.#rating(one)),
+      form.measures.length ? make("h3", {}, t.measure) : null, form.measures.map((one) => this.#measure(one)),
       make("p", {}, t.owed(unjudged(form, log).length)), this.#owedSteps(),
     ];
   }
@@ -125,7 +125,7 @@ export class EndView {
     const {observation} = this.#bench;
     return [
       make("p", {class: "quiet"}, t.session(observation.session)),
-      make("h1", {}, t.receipt), make("p", {class: "receipt", "aria-label": t.receipt}, observation.receipt), make("p", {}, t.receiptWhy),
+      make("h2", {class: "title"}, t.receipt), make("p", {class: "receipt", "aria-label": t.receipt}, observation.receipt), make("p", {}, t.receiptWhy),
       button(t.leave, this.#leave, {class: "main large", "data-key": "end/leave"}), this.#result,
     ];
   }
