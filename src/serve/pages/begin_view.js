@@ -23,10 +23,8 @@ export async function asked(store, path) {
 
 export const formPath = (rubric, edition) => `/api/rubrics/${encodeURIComponent(rubric)}/${edition}`;
 
-// The note by which the board knows the station: as the contract has it, in every language.
+// Station and model in the record, in the words of the contract, whatever the page's language.
 const placeNote = (station, model) => (station ? `Station: ${station}${model ? `; model ${model}` : ""}` : model && `Model: ${model}`);
-
-const stationOf = (entries) => entries.map((entry) => /^Station: ([^;]*)/.exec(entry.note ?? "")?.[1]).find(Boolean) ?? "";
 
 export class BeginView {
   #store;
@@ -138,6 +136,6 @@ export class BeginView {
     const whole = await get(`/api/observations/${row.id}`);
     const {trainee, name, rubric, edition, title, session, id} = row;
     this.#begun(await Bench.adopt(this.#store, {person: this.#who.code, trainee, name, rubric, edition, title, session, id,
-      station: stationOf(whole.entries), model: "", mode: whole.mode, started_ms: whole.started_ms}, form, whole.entries));
+      station: whole.station ?? "", model: "", mode: whole.mode, started_ms: whole.started_ms}, form, whole.entries));
   }
 }

@@ -112,9 +112,9 @@ export class Queue {
   // The observation itself goes first. It may have been begun while the server was away, and the answer may be lost: the
   // server knows it again by who, whom, what and when.
   async #begin(observation) {
-    const {trainee, rubric, edition, mode, started_ms, wanted_session = null} = observation;
+    const {trainee, rubric, edition, mode, started_ms, station = "", wanted_session = null} = observation;
     const {id, session} = await this.#post("/api/observations",
-      {session: wanted_session, trainee, rubric, edition, mode, started_ms, cautions_read: true});
+      {session: wanted_session, trainee, rubric, edition, mode, started_ms, station, cautions_read: true});
     await this.#store.changeObservation(this.#key, {id, session});
     this.#hold(HELD.no);
   }
