@@ -62,7 +62,7 @@ zero_ms = Number(await page.evaluate(async () => {
   return new Promise((resolve) => (database.transaction("observations").objectStore("observations").getAll().onsuccess = (event) => resolve(event.target.result[0].started_ms)));
 }));
 check(zero_ms >= began_ms - 50 && zero_ms <= Date.now(), "the session begins at the touch on its start");
-done.push({action: "start", touch: [zero_ms, zero_ms]}, {action: "note", note: "Station: 5; model M-14", touch: [zero_ms, zero_ms]});
+done.push({action: "start", touch: [zero_ms, zero_ms]}, {action: "note", note: "Station 5. Model M-14.", touch: [zero_ms, zero_ms]});
 
 await work("fibula-reduced", "reduce", "fibula-fracture", {}, fit("gapped"));
 await touch("tool/redo");

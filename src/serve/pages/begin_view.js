@@ -24,7 +24,7 @@ export async function asked(store, path) {
 export const formPath = (rubric, edition) => `/api/rubrics/${encodeURIComponent(rubric)}/${edition}`;
 
 // Station and model in the record, in the words of the contract, whatever the page's language.
-const placeNote = (station, model) => (station ? `Station: ${station}${model ? `; model ${model}` : ""}` : model && `Model: ${model}`);
+const placeNote = (station, model) => [station && `Station ${station}.`, model && `Model ${model}.`].filter(Boolean).join(" ");
 
 export class BeginView {
   #store;
