@@ -16,6 +16,7 @@ for target in "$build"/tests/*_fuzz; do
   rubric) seeds=(rubrics tests/bad/rubric) ;;
   csv) seeds=(sample_sessions tests/bad/log) ;;
   jsonl) seeds=(tests/bad/log) ;;
+  serve) seeds=(tests/fuzz/seeds_serve) ;;
   esac
   echo "$name, $seconds s"
   (cd "$build" && "$target" -max_total_time="$seconds" -max_len=65536 -rss_limit_mb=512 -timeout=10 -print_final_stats=1 \
