@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "serve/door.h"
 
+#include <pthread.h>
+
 #define FREE_TRIES    5
 #define WAIT_MS_FIRST 2000
 #define WAIT_MS_MOST  60000
@@ -15,16 +17,16 @@ typedef struct {
 } Tries;
 
 struct BtDoor {
-  GMutex lock;
+  pthread_mutex_t lock;
   GHashTable *tries; // "address code" -> Tries
-  GMutex hashing;
+  pthread_mutex_t hashing;
   int waiting; // to hash, or hashing; atomic
 };
 
 BtDoor *bt__door_new(void) {
   BtDoor *door = g_new0(BtDoor, 1);
-  g_mutex_init(&door->lock);
-  g_mutex_init(&door->hashing);
+  pthread_mutex_init(&door->lock, NULL);
+  pthread_mutex_init(&door->hashing, NULL);
   door->tries = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, g_free);
   return door;
 }
@@ -33,8 +35,8 @@ void bt__door_free(BtDoor *door) {
   if (!door)
     return;
   g_hash_table_unref(door->tries);
-  g_mutex_clear(&door->lock);
-  g_mutex_clear(&door->hashing);
+  pthread_mutex_destroy(&door->lock);
+  pthread_mutex_destroy(&door->hashing);
   g_free(door);
 }
 
@@ -44,10 +46,10 @@ static char *key_of(const char *address, const char *code) {
 
 int bt__door_wait_s(BtDoor *door, const char *address, const char *code, gint64 now_ms) {
   g_autofree char *key = key_of(address, code);
-  g_mutex_lock(&door->lock);
+  pthread_mutex_lock(&door->lock);
   const Tries *tries = g_hash_table_lookup(door->tries, key);
   gint64 wait_ms = tries ? tries->until_ms - now_ms : 0;
-  g_mutex_unlock(&door->lock);
+  pthread_mutex_unlock(&door->lock);
   return wait_ms > 0 ? (int)((wait_ms + 999) / 1000) : 0;
 }
 
@@ -86,17 +88,17 @@ static Tries *tries_of(BtDoor *door, const char *key, gint64 now_ms) {
 void bt__door_tried(BtDoor *door, const char *address, const char *code, bool right,
                     gint64 now_ms) {
   g_autofree char *key = key_of(address, code);
-  g_mutex_lock(&door->lock);
+  pthread_mutex_lock(&door->lock);
   if (right)
     g_hash_table_remove(door->tries, key);
   else
     count_wrong(tries_of(door, key, now_ms), now_ms);
-  g_mutex_unlock(&door->lock);
+  pthread_mutex_unlock(&door->lock);
 }
 
 bool bt__door_enter(BtDoor *door) {
   if (g_atomic_int_add(&door->waiting, 1) < WAITING_MOST) {
-    g_mutex_lock(&door->hashing);
+    pthread_mutex_lock(&door->hashing);
     return true;
   }
   g_atomic_int_add(&door->waiting, -1);
@@ -104,6 +106,6 @@ bool bt__door_enter(BtDoor *door) {
 }
 
 void bt__door_leave(BtDoor *door) {
-  g_mutex_unlock(&door->hashing);
+  pthread_mutex_unlock(&door->hashing);
   g_atomic_int_add(&door->waiting, -1);
 }

@@ -4,7 +4,10 @@
 // what is new. A listener that does not keep up loses the older state of a bench, never the newest.
 #include "serve/live.h"
 
+#include <errno.h>
+#include <pthread.h>
 #include <string.h>
+#include <time.h>
 
 #include "serve/bench.h"
 
@@ -15,8 +18,8 @@ struct BtLive {
   BtBook *book; // the thread's alone
   BtStations *stations;
   GThread *thread;
-  GMutex lock;
-  GCond news;           // for the thread and for every listener
+  pthread_mutex_t lock;
+  pthread_cond_t news;  // for the thread and for every listener
   GHashTable *changed;  // gint64 *: observations, a set
   GPtrArray *listeners; // of Listener
   bool ended;
@@ -50,18 +53,18 @@ static void tell(BtLive *live, const BtBench *bench) {
       g_hash_table_replace(listener->waiting, g_memdup2(&bench->id, sizeof bench->id),
                            g_strdup(event));
   }
-  g_cond_broadcast(&live->news);
+  pthread_cond_broadcast(&live->news);
 }
 
 // The observations that changed, and that somebody wants to hear of. NULL: the end.
 static GHashTable *take_changed(BtLive *live) {
-  g_mutex_lock(&live->lock);
+  pthread_mutex_lock(&live->lock);
   while (!live->ended && g_hash_table_size(live->changed) == 0)
-    g_cond_wait(&live->news, &live->lock);
+    pthread_cond_wait(&live->news, &live->lock);
   GHashTable *changed = live->ended ? NULL : live->changed;
   if (changed)
     live->changed = g_hash_table_new_full(g_int64_hash, g_int64_equal, g_free, NULL);
-  g_mutex_unlock(&live->lock);
+  pthread_mutex_unlock(&live->lock);
   return changed;
 }
 
@@ -72,10 +75,10 @@ static void tell_changed(BtLive *live, GHashTable *changed) {
   while (g_hash_table_iter_next(&iter, &id, NULL)) {
     // One that cannot be read now is told of with its next entry.
     g_autoptr(BtBench) bench = bt__bench_new(live->book, live->stations, *(const gint64 *)id, NULL);
-    g_mutex_lock(&live->lock);
+    pthread_mutex_lock(&live->lock);
     if (bench)
       tell(live, bench);
-    g_mutex_unlock(&live->lock);
+    pthread_mutex_unlock(&live->lock);
   }
 }
 
@@ -98,8 +101,8 @@ BtLive *bt__live_new(const char *book_path, BtStations *stations, GError **error
   live->stations = stations;
   live->changed = g_hash_table_new_full(g_int64_hash, g_int64_equal, g_free, NULL);
   live->listeners = g_ptr_array_new();
-  g_mutex_init(&live->lock);
-  g_cond_init(&live->news);
+  pthread_mutex_init(&live->lock, NULL);
+  pthread_cond_init(&live->news, NULL);
   live->thread = g_thread_new("live", tell_on, live);
   return live;
 }
@@ -107,10 +110,10 @@ BtLive *bt__live_new(const char *book_path, BtStations *stations, GError **error
 void bt__live_end(BtLive *live) {
   if (!live)
     return;
-  g_mutex_lock(&live->lock);
+  pthread_mutex_lock(&live->lock);
   live->ended = true;
-  g_cond_broadcast(&live->news);
-  g_mutex_unlock(&live->lock);
+  pthread_cond_broadcast(&live->news);
+  pthread_mutex_unlock(&live->lock);
 }
 
 void bt__live_free(BtLive *live) {
@@ -122,18 +125,18 @@ void bt__live_free(BtLive *live) {
   bt_book_close(live->book);
   g_ptr_array_unref(live->listeners);
   g_hash_table_unref(live->changed);
-  g_mutex_clear(&live->lock);
-  g_cond_clear(&live->news);
+  pthread_mutex_destroy(&live->lock);
+  pthread_cond_destroy(&live->news);
   g_free(live);
 }
 
 void bt__live_changed(BtLive *live, gint64 observation_id) {
-  g_mutex_lock(&live->lock);
+  pthread_mutex_lock(&live->lock);
   if (live->listeners->len > 0) {
     g_hash_table_add(live->changed, g_memdup2(&observation_id, sizeof observation_id));
-    g_cond_broadcast(&live->news);
+    pthread_cond_broadcast(&live->news);
   }
-  g_mutex_unlock(&live->lock);
+  pthread_mutex_unlock(&live->lock);
 }
 
 // Listeners -------------------------------------------------------------------
@@ -148,17 +151,22 @@ static void take_waiting(Listener *listener) {
   }
 }
 
+static struct timespec in_us(gint64 us) {
+  gint64 at_us = g_get_monotonic_time() + us;
+  return (struct timespec){at_us / G_USEC_PER_SEC, at_us % G_USEC_PER_SEC * 1000};
+}
+
 // Waits for news, or for the time of a sign of life. False: the end.
 static bool wait_for_news(Listener *listener) {
   BtLive *live = listener->live;
-  gint64 until_us = g_get_monotonic_time() + HEARTBEAT_US;
+  const struct timespec until = in_us(HEARTBEAT_US);
   bool late = false;
-  g_mutex_lock(&live->lock);
+  pthread_mutex_lock(&live->lock);
   while (!live->ended && !late && g_hash_table_size(listener->waiting) == 0)
-    late = !g_cond_wait_until(&live->news, &live->lock, until_us);
+    late = pthread_cond_clockwait(&live->news, &live->lock, CLOCK_MONOTONIC, &until) == ETIMEDOUT;
   bool ended = live->ended;
   take_waiting(listener);
-  g_mutex_unlock(&live->lock);
+  pthread_mutex_unlock(&live->lock);
   if (!ended && listener->sending->len == 0)
     g_string_append(listener->sending, ": still here\n\n");
   return !ended;
@@ -180,9 +188,9 @@ static gssize read_events(gpointer source, char *buffer, gsize most) {
 static void close_listener(gpointer source) {
   Listener *listener = source;
   BtLive *live = listener->live;
-  g_mutex_lock(&live->lock);
+  pthread_mutex_lock(&live->lock);
   g_ptr_array_remove_fast(live->listeners, listener);
-  g_mutex_unlock(&live->lock);
+  pthread_mutex_unlock(&live->lock);
   g_hash_table_unref(listener->waiting);
   g_string_free(listener->sending, TRUE);
   g_free(listener->viewer);
@@ -195,9 +203,9 @@ BtAnswer *bt__live_answer(BtLive *live, const char *viewer) {
   listener->viewer = g_strdup(viewer);
   listener->waiting = g_hash_table_new_full(g_int64_hash, g_int64_equal, g_free, g_free);
   listener->sending = g_string_new(NULL);
-  g_mutex_lock(&live->lock);
+  pthread_mutex_lock(&live->lock);
   g_ptr_array_add(live->listeners, listener);
-  g_mutex_unlock(&live->lock);
+  pthread_mutex_unlock(&live->lock);
   BtAnswer *answer = bt__answer(200, "text/event-stream", g_bytes_new_static("", 0));
   answer->stream = (BtAnswerStream){read_events, close_listener, listener};
   return answer;

@@ -1,10 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "serve/readers.h"
 
+#include <pthread.h>
+
 struct BtReaders {
   char *path;
-  GMutex lock;
-  GCond returned;
+  pthread_mutex_t lock;
+  pthread_cond_t returned;
   GPtrArray *idle; // of BtBook
   guint most, open;
 };
@@ -19,8 +21,8 @@ BtReaders *bt__readers_new(const char *path, guint most, GError **error) {
   readers->most = most;
   readers->open = 1;
   g_ptr_array_add(readers->idle, first);
-  g_mutex_init(&readers->lock);
-  g_cond_init(&readers->returned);
+  pthread_mutex_init(&readers->lock, NULL);
+  pthread_cond_init(&readers->returned, NULL);
   return readers;
 }
 
@@ -29,23 +31,23 @@ void bt__readers_free(BtReaders *readers) {
     return;
   g_assert(readers->idle->len == readers->open);
   g_ptr_array_unref(readers->idle);
-  g_mutex_clear(&readers->lock);
-  g_cond_clear(&readers->returned);
+  pthread_mutex_destroy(&readers->lock);
+  pthread_cond_destroy(&readers->returned);
   g_free(readers->path);
   g_free(readers);
 }
 
 // An idle handle, the one used last first; NULL: one more may be opened.
 static BtBook *take_idle(BtReaders *readers) {
-  g_mutex_lock(&readers->lock);
+  pthread_mutex_lock(&readers->lock);
   while (readers->idle->len == 0 && readers->open == readers->most)
-    g_cond_wait(&readers->returned, &readers->lock);
+    pthread_cond_wait(&readers->returned, &readers->lock);
   BtBook *book = NULL;
   if (readers->idle->len > 0)
     book = g_ptr_array_steal_index(readers->idle, readers->idle->len - 1);
   else
     readers->open++;
-  g_mutex_unlock(&readers->lock);
+  pthread_mutex_unlock(&readers->lock);
   return book;
 }
 
@@ -55,17 +57,17 @@ BtBook *bt__readers_lend(BtReaders *readers, GError **error) {
     return book;
   book = bt_book_open(readers->path, BT_BOOK_READ, error);
   if (!book) {
-    g_mutex_lock(&readers->lock);
+    pthread_mutex_lock(&readers->lock);
     readers->open--;
-    g_cond_signal(&readers->returned);
-    g_mutex_unlock(&readers->lock);
+    pthread_cond_signal(&readers->returned);
+    pthread_mutex_unlock(&readers->lock);
   }
   return book;
 }
 
 void bt__readers_take_back(BtReaders *readers, BtBook *book) {
-  g_mutex_lock(&readers->lock);
+  pthread_mutex_lock(&readers->lock);
   g_ptr_array_add(readers->idle, book);
-  g_cond_signal(&readers->returned);
-  g_mutex_unlock(&readers->lock);
+  pthread_cond_signal(&readers->returned);
+  pthread_mutex_unlock(&readers->lock);
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// What the parts of the running server share.
+// What the parts of the running server share. Locks are POSIX ones, since a thread sanitizer sees
+// them and not GLib's own.
 #ifndef SERVE_SERVER_H
 #define SERVE_SERVER_H
 

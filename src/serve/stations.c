@@ -1,16 +1,18 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "serve/stations.h"
 
+#include <pthread.h>
+
 #include <string.h>
 
 struct BtStations {
-  GMutex lock;
+  pthread_mutex_t lock;
   GHashTable *told; // gint64 *, observation -> char *
 };
 
 BtStations *bt__stations_new(void) {
   BtStations *stations = g_new0(BtStations, 1);
-  g_mutex_init(&stations->lock);
+  pthread_mutex_init(&stations->lock, NULL);
   stations->told = g_hash_table_new_full(g_int64_hash, g_int64_equal, g_free, g_free);
   return stations;
 }
@@ -19,15 +21,15 @@ void bt__stations_free(BtStations *stations) {
   if (!stations)
     return;
   g_hash_table_unref(stations->told);
-  g_mutex_clear(&stations->lock);
+  pthread_mutex_destroy(&stations->lock);
   g_free(stations);
 }
 
 void bt__stations_set(BtStations *stations, gint64 observation_id, const char *station) {
-  g_mutex_lock(&stations->lock);
+  pthread_mutex_lock(&stations->lock);
   g_hash_table_replace(stations->told, g_memdup2(&observation_id, sizeof observation_id),
                        g_strdup(station));
-  g_mutex_unlock(&stations->lock);
+  pthread_mutex_unlock(&stations->lock);
 }
 
 static char *noted(const BtObservation *observation) {
@@ -44,8 +46,8 @@ static char *noted(const BtObservation *observation) {
 
 char *bt__stations_get(BtStations *stations, gint64 observation_id,
                        const BtObservation *observation) {
-  g_mutex_lock(&stations->lock);
+  pthread_mutex_lock(&stations->lock);
   char *told = g_strdup(g_hash_table_lookup(stations->told, &observation_id));
-  g_mutex_unlock(&stations->lock);
+  pthread_mutex_unlock(&stations->lock);
   return told ? told : noted(observation);
 }

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "serve/writer.h"
 
+#include <pthread.h>
+
 #define GROUP_MOST 256 // pieces of work in one transaction
 
 // A piece of work; stands on its sender's stack until `done`.
@@ -10,15 +12,15 @@ typedef struct {
   const char *actor;
   bool kept, done;
   GError *error;
-  GCond finished;
+  pthread_cond_t finished;
 } BtJob;
 
 struct BtWriter {
   char *path;
   BtBook *book; // the writer thread's alone; NULL after a fault, until it is opened again
   GThread *thread;
-  GMutex lock;
-  GCond wanted;
+  pthread_mutex_t lock;
+  pthread_cond_t wanted;
   GQueue waiting; // of BtJob
   bool ending;
 };
@@ -67,22 +69,22 @@ static void do_group(BtWriter *writer, BtJob **jobs, guint n) {
 // Waits for work. 0: the writer is to end.
 static guint take_waiting(BtWriter *writer, BtJob **jobs) {
   guint n = 0;
-  g_mutex_lock(&writer->lock);
+  pthread_mutex_lock(&writer->lock);
   while (g_queue_is_empty(&writer->waiting) && !writer->ending)
-    g_cond_wait(&writer->wanted, &writer->lock);
+    pthread_cond_wait(&writer->wanted, &writer->lock);
   while (n < GROUP_MOST && !g_queue_is_empty(&writer->waiting))
     jobs[n++] = g_queue_pop_head(&writer->waiting);
-  g_mutex_unlock(&writer->lock);
+  pthread_mutex_unlock(&writer->lock);
   return n;
 }
 
 static void let_go(BtWriter *writer, BtJob **jobs, guint n) {
-  g_mutex_lock(&writer->lock);
+  pthread_mutex_lock(&writer->lock);
   for (guint i = 0; i < n; i++) {
     jobs[i]->done = true;
-    g_cond_signal(&jobs[i]->finished);
+    pthread_cond_signal(&jobs[i]->finished);
   }
-  g_mutex_unlock(&writer->lock);
+  pthread_mutex_unlock(&writer->lock);
 }
 
 static gpointer write_on(gpointer data) {
@@ -103,8 +105,8 @@ BtWriter *bt__writer_new(const char *path, GError **error) {
   writer->path = g_strdup(path);
   writer->book = book;
   g_queue_init(&writer->waiting);
-  g_mutex_init(&writer->lock);
-  g_cond_init(&writer->wanted);
+  pthread_mutex_init(&writer->lock, NULL);
+  pthread_cond_init(&writer->wanted, NULL);
   writer->thread = g_thread_new("writer", write_on, writer);
   return writer;
 }
@@ -112,14 +114,14 @@ BtWriter *bt__writer_new(const char *path, GError **error) {
 void bt__writer_free(BtWriter *writer) {
   if (!writer)
     return;
-  g_mutex_lock(&writer->lock);
+  pthread_mutex_lock(&writer->lock);
   writer->ending = true;
-  g_cond_signal(&writer->wanted);
-  g_mutex_unlock(&writer->lock);
+  pthread_cond_signal(&writer->wanted);
+  pthread_mutex_unlock(&writer->lock);
   g_thread_join(writer->thread);
   bt_book_close(writer->book);
-  g_mutex_clear(&writer->lock);
-  g_cond_clear(&writer->wanted);
+  pthread_mutex_destroy(&writer->lock);
+  pthread_cond_destroy(&writer->wanted);
   g_free(writer->path);
   g_free(writer);
 }
@@ -127,14 +129,14 @@ void bt__writer_free(BtWriter *writer) {
 bool bt__writer_do(BtWriter *writer, const char *actor, BtWork work, gpointer data,
                    GError **error) {
   BtJob job = {.work = work, .data = data, .actor = actor};
-  g_cond_init(&job.finished);
-  g_mutex_lock(&writer->lock);
+  pthread_cond_init(&job.finished, NULL);
+  pthread_mutex_lock(&writer->lock);
   g_queue_push_tail(&writer->waiting, &job);
-  g_cond_signal(&writer->wanted);
+  pthread_cond_signal(&writer->wanted);
   while (!job.done)
-    g_cond_wait(&job.finished, &writer->lock);
-  g_mutex_unlock(&writer->lock);
-  g_cond_clear(&job.finished);
+    pthread_cond_wait(&job.finished, &writer->lock);
+  pthread_mutex_unlock(&writer->lock);
+  pthread_cond_destroy(&job.finished);
   if (job.error)
     g_propagate_error(error, job.error);
   return job.kept;
