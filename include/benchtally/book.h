@@ -243,6 +243,11 @@ BT_API BT_MUST_USE GPtrArray *bt_book_sessions(BtBook *book, const BtSessionFilt
 BT_API BT_MUST_USE BtSessionRow *bt_book_observation(BtBook *book, gint64 observation_id,
                                                      GError **error);
 
+// Who records the observation, and (if not NULL) of which trainee; caller frees both. NULL without
+// `error` when there is none. Cheap, where bt_book_observation looks results up too.
+BT_API BT_MUST_USE char *bt_book_recorder(BtBook *book, gint64 observation_id, char **trainee,
+                                          GError **error);
+
 // Makes a closed observation the one that decides its session's result, as a director may, with a
 // reason, which is kept. UNKNOWN, CONFLICT (it is open, or a trainee's own, which never decides).
 BT_API BT_MUST_USE bool bt_book_name_record(BtBook *book, gint64 observation_id, const char *reason,

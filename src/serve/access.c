@@ -102,14 +102,23 @@ BtSessionRow *bt__visible_observation(BtRequest *request, gint64 id, BtAnswer **
   return NULL;
 }
 
-BtSessionRow *bt__own_observation(BtRequest *request, BtAnswer **refusal) {
-  g_autoptr(BtSessionRow) row = find_observation(request, bt__place_id(request), refusal);
-  if (!row || is_own(request->login, row))
-    return g_steal_pointer(&row);
-  bool known = !bt__is_trainee(request) || strcmp(row->trainee, request->login->code) == 0;
+gint64 bt__own_observation(BtRequest *request, BtAnswer **refusal) {
+  g_autoptr(GError) error = NULL;
+  g_autofree char *trainee = NULL;
+  const char *code = request->login->code;
+  gint64 id = bt__place_id(request);
+  BtBook *book = bt__request_book(request, &error);
+  g_autofree char *recorder = book ? bt_book_recorder(book, id, &trainee, &error) : NULL;
+  if (error) {
+    *refusal = bt__answer_error(g_steal_pointer(&error));
+    return 0;
+  }
+  if (recorder && strcmp(recorder, code) == 0)
+    return id;
+  bool known = recorder && (!bt__is_trainee(request) || strcmp(trainee, code) == 0);
   *refusal = known ? bt__answer_refusal(403, "owner", "only who records an observation adds to it")
                    : bt__answer_no_such("observation");
-  return NULL;
+  return 0;
 }
 
 // Whether anything may be hidden: always from a trainee, from others by an open observation alone.
@@ -117,6 +126,19 @@ static bool may_hide(BtRequest *request, BtBook *book, GError **error) {
   const BtSessionFilter filter = {.assessor = request->login->code, .open_only = true};
   g_autoptr(GPtrArray) own = bt_book_sessions(book, &filter, error);
   return own && (own->len > 0 || bt__is_trainee(request));
+}
+
+// NULL: the observation of record may be seen.
+static BtAnswer *refusal_of(BtRequest *request, const BtSessionRow *row) {
+  BtAnswer *refusal = NULL;
+  bt_session_row_free(bt__visible_observation(request, row->id, &refusal));
+  if (!refusal || refusal->status != 403)
+    return refusal;
+  bt__answer_free(refusal);
+  return bt__answer_refusal(403, "blind",
+                            "this tells of session %s too, which you may not see yet: close your "
+                            "own observation of it, or say that you will make none",
+                            row->session);
 }
 
 BtAnswer *bt__check_sights(BtRequest *request, const char *trainee, const char *rubric,
@@ -130,16 +152,7 @@ BtAnswer *bt__check_sights(BtRequest *request, const char *trainee, const char *
     return bt__answer_error(g_steal_pointer(&error));
   for (guint i = 0; rows && i < rows->len; i++) {
     const BtSessionRow *row = rows->pdata[i];
-    BtAnswer *refusal = NULL;
-    g_autoptr(BtSessionRow) seen =
-        row->started_ms <= until_ms ? bt__visible_observation(request, row->id, &refusal) : NULL;
-    if (refusal && refusal->status == 403) {
-      bt__answer_free(refusal);
-      return bt__answer_refusal(403, "blind",
-                                "this tells of session %s too, which you may not see yet: close "
-                                "your own observation of it, or say that you will make none",
-                                row->session);
-    }
+    BtAnswer *refusal = row->started_ms <= until_ms ? refusal_of(request, row) : NULL;
     if (refusal)
       return refusal;
   }

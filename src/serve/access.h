@@ -26,8 +26,8 @@ bool bt__may_see(const BtLogin *login, const BtSessionRow *row, BtSight sight);
 // frees both.
 BtSessionRow *bt__visible_observation(BtRequest *request, gint64 id, BtAnswer **refusal);
 
-// The observation of the route's place, if it is one's own. NULL as above.
-BtSessionRow *bt__own_observation(BtRequest *request, BtAnswer **refusal);
+// The number of the route's observation, if it is one's own; else 0, and *refusal says why.
+gint64 bt__own_observation(BtRequest *request, BtAnswer **refusal);
 
 // All observations of a session that who asks may know of, and how it stands. NULL as above.
 GPtrArray *bt__visible_session(BtRequest *request, const char *code, BtSight *sight,

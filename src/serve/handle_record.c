@@ -96,7 +96,8 @@ static BtAnswer *check_who(BtRequest *request, const BtHeader *header) {
     return bt__answer_refusal(422, "wrong", "name the session that you look back at");
   BtAnswer *refusal = NULL;
   BtSight sight;
-  g_autoptr(GPtrArray) rows = bt__visible_session(request, header->session, &sight, &refusal);
+  GPtrArray *rows = bt__visible_session(request, header->session, &sight, &refusal);
+  g_clear_pointer(&rows, g_ptr_array_unref);
   return refusal;
 }
 
@@ -195,17 +196,17 @@ BtAnswer *bt__handle_entries(BtRequest *request) {
   g_autoptr(GError) error = NULL;
   BtAnswer *refusal = NULL;
   const json_t *entries = json_object_get(request->json, "entries");
-  g_autoptr(BtSessionRow) row = bt__own_observation(request, &refusal);
-  if (!row)
+  gint64 id = bt__own_observation(request, &refusal);
+  if (id == 0)
     return refusal;
   if (!json_is_array(entries) || json_array_size(entries) > ENTRIES_MOST)
     return bt__answer_refusal(422, "wrong", "`entries` is a list of at most %d", ENTRIES_MOST);
-  Sending sending = {row->id, entries, json_array()};
+  Sending sending = {id, entries, json_array()};
   if (!bt__request_write(request, send_entries, &sending, &error)) {
     json_decref(sending.acks);
     return bt__answer_error(g_steal_pointer(&error));
   }
-  bt__live_changed(request->server->live, row->id);
+  bt__live_changed(request->server->live, id);
   return bt__answer_json(200, json_pack("{so}", "acks", sending.acks));
 }
 
@@ -252,17 +253,17 @@ BtAnswer *bt__handle_close(BtRequest *request) {
   g_autoptr(GError) error = NULL;
   BtAnswer *refusal = NULL;
   const json_t *entries = json_object_get(request->json, "entries");
-  g_autoptr(BtSessionRow) row = bt__own_observation(request, &refusal);
-  if (!row)
+  gint64 id = bt__own_observation(request, &refusal);
+  if (id == 0)
     return refusal;
   if (!json_is_integer(entries))
     return bt__answer_refusal(422, "wrong", "say in `entries` how many entries it should have");
-  Closing closing = {.observation_id = row->id, .entries = json_integer_value(entries)};
+  Closing closing = {.observation_id = id, .entries = json_integer_value(entries)};
   bool done = bt__request_write(request, close_observation, &closing, &error);
   g_autofree char *receipt = closing.receipt;
   if (!done)
     return bt__answer_error(g_steal_pointer(&error));
-  bt__live_changed(request->server->live, row->id);
+  bt__live_changed(request->server->live, id);
   return bt__answer_json(200, json_pack("{ss}", "receipt", receipt));
 }
 

@@ -106,6 +106,19 @@ GPtrArray *bt_book_sessions(BtBook *book, const BtSessionFilter *filter, GError 
   return row == 0 ? g_steal_pointer(&rows) : NULL;
 }
 
+static const BtSql read_recorder = {"look the observation up",
+                                    "SELECT o.assessor, s.trainee FROM observation AS o "
+                                    "JOIN session AS s ON s.code = o.session WHERE o.id = ?1"};
+
+char *bt_book_recorder(BtBook *book, gint64 observation_id, char **trainee, GError **error) {
+  g_autoptr(BtQuery) query = bt__query(book->db, &read_recorder, error, ARGS(INT(observation_id)));
+  if (!query || bt__step(query, error) != 1)
+    return NULL;
+  if (trainee)
+    *trainee = bt__text_dup(query, 1);
+  return bt__text_dup(query, 0);
+}
+
 BtSessionRow *bt_book_observation(BtBook *book, gint64 observation_id, GError **error) {
   g_autoptr(BtQuery) query =
       bt__query(book->db, &one_observation, error, ARGS(INT(observation_id)));

@@ -132,7 +132,7 @@ def what_was_acknowledged_outlives_a_kill(server, rounds=6):
     path = f"/api/observations/{begun['id']}"
     entries, acked = [], {}
     for _ in range(rounds):
-        killer = threading.Timer(random.uniform(0.02, 0.25), server.kill)
+        killer = threading.Timer(random.uniform(0.02, 0.5), server.kill)
         killer.start()
         try:
             while len(entries) < 20000:
@@ -159,7 +159,7 @@ def what_was_acknowledged_outlives_a_kill(server, rounds=6):
     order = [entry["id"] for entry in assessor.get(path)[1]["entries"]]
     assert order == [entry["id"] for entry in entries], "the order was not kept"
     assert assessor.post(path + "/close", {"entries": len(entries)})[0] == 200
-    assert len(entries) > 3 * rounds, len(entries)
+    assert len(entries) >= 2 * rounds, len(entries)
     return server
 
 
