@@ -187,7 +187,7 @@ json_t *bt__event_json(const BtRubric *rubric, const BtEvent *event) {
                    redo_json(event), "note", event->note, "details", details_json(rubric, event));
 }
 
-// As they were sent ----------------------------------------------------------
+// As they were sent -----------------------------------------------------------
 
 // From the book's form, numbers in thousandths, to the texts of the log.
 static json_t *sent_details(const char *details_json) {
