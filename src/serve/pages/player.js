@@ -8,6 +8,7 @@ import {text} from "./text.js";
 const t = text.player;
 const FRAME_MS = 40; // 25 frames a second, the slowest that cameras usually make
 const LEAP_MS = 5000;
+const TICK_MS = 100;
 const RATES = [0.25, 0.5, 0.75, 1, 1.5, 2];
 
 // What a key does: name of the method, and what it is called with.
@@ -26,9 +27,10 @@ export class Player {
   #said = make("div", {"aria-live": "polite"});
   #place = make("input", {type: "range", min: "0", step: "100", class: "place", "aria-label": t.place});
   #clock = make("output", {class: "head-clock"});
-  #turn = button("", () => this.turn(), {class: "large main", "data-key": "player/turn"});
+  #turn = button("", () => this.turn(), {class: "main turn", "data-key": "player/turn"});
   #rate = make("span", {class: "rate"});
   #choice = make("div", {class: "choices"});
+  #more = make("details");
   #controls = make("div", {class: "controls", hidden: true});
   #opened;
   #bare;
@@ -45,6 +47,7 @@ export class Player {
     this.#drawControls();
     this.root.append(this.#choice, this.#said, this.#video, this.#controls);
     this.head.onChange(() => this.#tick());
+    setInterval(() => this.head.playing && this.#tick(), TICK_MS);
   }
 
   get ready() {
@@ -76,12 +79,15 @@ export class Player {
   #openBare() {
     this.head = new BareHead();
     this.head.onChange(() => this.#tick());
-    setInterval(() => this.head.playing && this.#tick(), 200);
-    this.#choice.hidden = true;
     this.#show();
   }
 
+  // The choice of a file gives its room to what was chosen.
   #show() {
+    if (!this.ready) {
+      this.#choice.replaceWith(this.#video, this.#controls);
+      this.#more.append(this.#choice);
+    }
     this.#controls.hidden = false;
     this.#turn.focus();
     this.head.changed();
@@ -91,14 +97,15 @@ export class Player {
   // Controls --------------------------------------------------------------------
 
   #drawControls() {
-    const one = (words, name, by) => button(words, () => this[name](by), {class: "large", "data-key": `player/${name}/${by}`});
+    const one = ([words, whole], name, by) => button(words, () => this[name](by), {"aria-label": whole, "data-key": `player/${name}/${by}`});
     this.#controls.append(
-      make("div", {class: "apart"}, this.#clock, this.#place),
+      make("div", {class: "apart clock-row"}, this.#clock, this.#place),
       make("div", {class: "choices"}, this.#turn,
         one(t.back, "leap", -LEAP_MS), one(t.on, "leap", LEAP_MS), one(t.frameBack, "frame", -FRAME_MS), one(t.frameOn, "frame", FRAME_MS),
         one(t.slower, "pace", -1), this.#rate, one(t.faster, "pace", 1)),
-      make("details", {}, make("summary", {}, t.keys),
-        make("dl", {class: "keys"}, t.keyList.flatMap(([key, words]) => [make("dt", {}, make("kbd", {}, key)), make("dd", {}, words)]))));
+      this.#more);
+    this.#more.append(make("summary", {}, t.more),
+      make("dl", {class: "keys"}, t.keyList.flatMap(([key, words]) => [make("dt", {}, make("kbd", {}, key)), make("dd", {}, words)])));
   }
 
   #tick() {
@@ -107,7 +114,7 @@ export class Player {
     this.#place.max = String(most);
     if (document.activeElement !== this.#place || playing) this.#place.value = String(at_ms);
     this.#place.setAttribute("aria-valuetext", clockWords(at_ms));
-    this.#clock.textContent = `${clockWords(at_ms)}.${Math.floor((at_ms % 1000) / 100)}${length_ms ? t.of(clockWords(length_ms)) : ""}`;
+    this.#clock.textContent = `${clockWords(at_ms)}.${String(Math.floor((at_ms % 1000) / 10)).padStart(2, "0")}${length_ms ? t.of(clockWords(length_ms)) : ""}`;
     this.#turn.textContent = playing ? t.stop : t.play;
     this.#rate.textContent = t.rate(rate);
   }
