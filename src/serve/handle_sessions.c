@@ -63,6 +63,7 @@ static void index_words(Listing *listing) {
 static bool read_listing(BtRequest *request, Listing *listing, GError **error) {
   const char *code = request->login->code;
   const BtSessionFilter filter = {
+      .session = bt__param(request, "session"),
       .trainee = bt__is_trainee(request) ? code : bt__param(request, "trainee"),
       .rubric = bt__param(request, "rubric"),
       .assessor = bt__param(request, "assessor"),
