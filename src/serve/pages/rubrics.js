@@ -98,7 +98,7 @@ fill(main,
   make("h1", {}, text.head.rubrics), list,
   make("h2", {}, t.newTitle), make("p", {class: "quiet"}, t.newWhy),
   make("div", {class: "two checking"},
-    make("div", {class: "stack beside"}, make("label", {class: "file"}, t.file, file), make("label", {}, t.text, area), make("div", {class: "choices"}, check, add), answer),
-    source.root));
+    make("div", {class: "stack beside"}, make("label", {class: "file"}, t.file, file), make("label", {}, t.text, area), make("div", {class: "choices"}, check, add)),
+    make("div", {}, answer, source.root)));
 fill(list, make("p", {class: "quiet"}, text.reading));
 await read().catch((error) => fill(list, notice(error.message, "warns"), button(text.tryAgain, () => location.reload())));
