@@ -3,4 +3,4 @@
 # Rubrics, people, sessions and workbooks in the director's pages.
 set -eu
 . "$SOURCE_DIR/tests/web/web.sh"
-node "$SOURCE_DIR/tests/web/director.mjs"
+node "$SOURCE_DIR/tests/web/director_pages.mjs"
