@@ -12,6 +12,15 @@ test("the lab's time is that in the middle of the request", () => {
   assert.equal(lab.at(1120), 1_001_000);
 });
 
+test("the quickest answer is believed, until a slower one cannot be true with it", () => {
+  const lab = new LabClock();
+  lab.compare(1_000_000, 0, 40);
+  lab.compare(1_001_400, 1000, 3000);
+  assert.equal(lab.at(20), 1_000_000, "1.4 s of 2 s on the way back");
+  lab.compare(2_000_000, 5000, 5100);
+  assert.equal(lab.at(5050), 2_000_000, "the page's clock stood still");
+});
+
 test("time never goes back, and is never below zero", () => {
   const clock = new BenchClock(1000);
   assert.equal(clock.at(900), 0);

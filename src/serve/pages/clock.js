@@ -8,10 +8,16 @@ export const APART_MS = 2000; // clocks that differ by less are of one mind
 // The wall clock of the lab's computer, told by this page's monotonic clock.
 export class LabClock {
   #ahead_ms = null;
+  doubt_ms = Infinity; // how wrong it may be: half the time of the quickest request
 
-  // The server said `now_ms` in answer to a request sent and answered at these moments of performance.now().
+  // The server said `now_ms` in answer to a request sent and answered at these moments of performance.now(). A slower
+  // request than the quickest so far says something new only if it cannot be true together with that one.
   compare(now_ms, sent, answered) {
-    this.#ahead_ms = now_ms - (sent + answered) / 2;
+    const ahead_ms = now_ms - (sent + answered) / 2;
+    const doubt_ms = (answered - sent) / 2;
+    if (doubt_ms > this.doubt_ms && Math.abs(ahead_ms - this.#ahead_ms) <= doubt_ms + this.doubt_ms) return;
+    this.#ahead_ms = ahead_ms;
+    this.doubt_ms = doubt_ms;
   }
 
   get known() {
@@ -38,10 +44,11 @@ export class BenchClock {
 
   // After a reload. `kept` is {started_ms, last_ms, wall_ms}: when it began by the lab's clock, and the last time that was
   // kept, with this tablet's wall clock then. Returns the clock and by how much the tablet's own clock differs (positive:
-  // the tablet is ahead). The lab decides; without it the tablet.
+  // the tablet is ahead). Where they are of one mind the tablet's is the finer one; else the lab decides.
   static again(kept, moment, wall_ms, lab_ms) {
     const tablet = kept.last_ms + (wall_ms - kept.wall_ms);
-    const elapsed = Math.max(lab_ms === null ? tablet : lab_ms - kept.started_ms, kept.last_ms);
+    const agree = lab_ms === null || Math.abs(tablet - (lab_ms - kept.started_ms)) <= APART_MS;
+    const elapsed = Math.max(agree ? tablet : lab_ms - kept.started_ms, kept.last_ms);
     const clock = new BenchClock(moment - elapsed);
     clock.#last_ms = kept.last_ms;
     return {clock, apart_ms: lab_ms === null ? 0 : Math.round(tablet - elapsed)};
