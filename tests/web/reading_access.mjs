@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Whether everyone can use the pages that are read, and the recorder beside a video: at four sizes, nothing scrolls
-// sideways and targets are 44 px; light and dark, axe finds nothing. With SHOTS=folder a picture of each is kept, to be looked at.
+// sideways and targets are 44 px; light and dark, axe finds nothing. With SHOTS=folder a picture of each is kept, to
+// be looked at. Called with `states` it looks at those that are made by hand.
 import fs from "node:fs";
 import {axeFile, check, key, logIn, openBrowser, openPage, Server, source} from "./lab.mjs";
 import {makeFullBook, makeVideo} from "./looking.mjs";
@@ -65,7 +66,7 @@ const server = new Server();
 await server.start();
 const browser = await openBrowser();
 
-for (const [code, list] of Object.entries(pages)) {
+for (const [code, list] of process.argv[2] === "states" ? [] : Object.entries(pages)) {
   const page = await openPage(await browser.newContext());
   await logIn(page, server.url, code);
   for (const [name, [address, sign]] of Object.entries(list)) {
@@ -77,25 +78,28 @@ for (const [code, list] of Object.entries(pages)) {
 }
 
 // States that are made by hand: faults in a rubric, a question over the page, the recorder with a question open.
-const page = await openPage(await browser.newContext());
-await logIn(page, server.url, "DR-1");
-await page.goto(`${server.url}/rubrics`);
-await page.setInputFiles("input[type=file]", {name: "bad.yaml", mimeType: "text/yaml", buffer: Buffer.from(bad)});
-await page.waitForSelector(".faulty");
-await resized(page, "faults");
-await page.goto(`${server.url}/people`);
-await key(page, "secret/DR-1").click();
-await resized(page, "passphrase");
-await page.goto(`${server.url}/video?session=larkfield-03`);
-await page.waitForSelector("[name=read]");
-await page.check("[name=read]");
-await page.click("form.begin button.main");
-await page.setInputFiles("input[type=file]", await makeVideo(page, 1));
-await key(page, "recorder/start").click();
-await page.locator(".target.next").first().click();
-await page.waitForSelector(".panel");
-await resized(page, "record");
+async function states() {
+  const page = await openPage(await browser.newContext());
+  await logIn(page, server.url, "DR-1");
+  await page.goto(`${server.url}/rubrics`);
+  await page.setInputFiles("input[type=file]", {name: "bad.yaml", mimeType: "text/yaml", buffer: Buffer.from(bad)});
+  await page.waitForSelector(".faulty");
+  await resized(page, "faults");
+  await page.goto(`${server.url}/people`);
+  await key(page, "secret/DR-1").click();
+  await resized(page, "passphrase");
+  await page.goto(`${server.url}/video?session=larkfield-03`);
+  await page.waitForSelector("[name=read]");
+  await page.check("[name=read]");
+  await page.click("form.begin button.main");
+  await page.setInputFiles("input[type=file]", await makeVideo(page, 1));
+  await key(page, "recorder/start").click();
+  await page.locator(".target.next").first().click();
+  await page.waitForSelector(".panel");
+  await resized(page, "record");
+}
 
+if (process.argv[2] === "states") await states();
 await browser.close();
 await server.stop();
 console.log(`${looked} looks at pages`);

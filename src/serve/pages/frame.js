@@ -14,13 +14,17 @@ const pages = {
 export const pagesOf = (role) =>
   pages[role].map((name) => ({name, path: `/${name}`, title: text.head[name], about: text.home.about[name]}));
 
+const wide = matchMedia("(min-width: 700px)");
+
 function head(who, here) {
   const link = (page) => make("a", {href: page.path, "aria-current": page.name === here ? "page" : null}, page.title);
+  const menu = make("details", {class: "menu", open: wide.matches}, make("summary", {}, text.head.pages),
+    make("nav", {"aria-label": text.head.pages}, pagesOf(who.role).map(link)));
+  wide.onchange = () => (menu.open = wide.matches); // a tablet that is turned
   return make("header", {class: "head"},
     make("a", {class: "skip", href: "#content"}, text.skip),
     make("a", {class: "brand", href: "/"}, text.product),
-    make("details", {class: "menu", open: matchMedia("(min-width: 700px)").matches}, make("summary", {}, text.head.pages),
-      make("nav", {"aria-label": text.head.pages}, pagesOf(who.role).map(link))),
+    menu,
     make("span", {class: "quiet push"}, text.head.who(who.name, text.head.roles[who.role])),
     button(text.head.logOut, logOut));
 }
