@@ -159,8 +159,8 @@ typedef struct {
 
 #define BT_LIMITS_MULTIPLIER 1.96 // for 95 of 100 differences, were they normal
 
-// `first` and `second` are `n` long; subjects with only one value are left out. With one subject
-// there is a bias and no limits.
+// `first` and `second` are `n` long; subjects with only one value are left out. With one or
+// two subjects, or where all differences are the same, there is a bias and no limits.
 BT_API BtBlandAltman bt_bland_altman(const double *first, const double *second, gsize n,
                                      double multiplier);
 

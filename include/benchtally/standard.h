@@ -24,6 +24,10 @@ typedef struct {
   guint32 seed;
 } BtResampling;
 
+// The proper name of a way by its id, as inside a sentence: "Hofstee" for "hofstee", "borderline
+// regression" for "borderline". Static; an id that is none of the five is its own name.
+BT_API const char *bt_standard_method_name(const char *id);
+
 // What a mark does ------------------------------------------------------------
 
 // The share (0..1) of the scores that pass, with Wilson's limits; BT_MISSING is left out.

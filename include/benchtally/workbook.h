@@ -42,9 +42,10 @@ typedef struct {
 } BtCohortScope;
 
 // Writes one workbook on the cohort to `path` (".xlsx"): who needs what, competencies, checkpoints,
-// errors, assessors, standards, curves, methods. A scope without any closed session gives one that
+// errors, assessors, standards, curves, methods. A book without any closed session gives one that
 // says so. Same book and scope, same bytes; a former file is replaced only by a whole new one.
-// Errors: UNKNOWN (no such rubric or cohort in the book), DISK, EXPORT, DATABASE.
+// Errors: UNKNOWN (no such rubric or cohort in the book, or nothing left of it in scope), DISK,
+// EXPORT, DATABASE.
 BT_API BT_MUST_USE bool bt_cohort_workbook_write(BtBook *book, const BtCohortScope *scope,
                                                  const char *path, GError **error);
 

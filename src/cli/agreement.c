@@ -59,7 +59,7 @@ static bool draws_given(int draws, AgreementRequest *request, int *status) {
 }
 
 int cli_agreement(Cli *cli, int argc, char **argv) {
-  int status = 0, edition = 0, draws = DRAWS, seed = 1;
+  int status = 0, edition = CLI_LATEST_EDITION, draws = DRAWS, seed = 1;
   gboolean json = FALSE, wide = FALSE, with_own = FALSE;
   g_autofree char *rubric = NULL, *session = NULL, *tolerance = NULL, *table = NULL, *scale = NULL,
                   *weights = NULL;
@@ -84,7 +84,7 @@ int cli_agreement(Cli *cli, int argc, char **argv) {
        NULL},
       {"json", 0, 0, G_OPTION_ARG_NONE, &json, "As JSON, every digit", NULL},
       G_OPTION_ENTRY_NULL};
-  if (!cli_parse(cli, &argc, &argv, entries, 0, 0, &status))
+  if (!cli_parse(cli, &argc, &argv, entries, 0, 0, &status) || !cli_take_edition(&edition, &status))
     return status;
   AgreementRequest request = {.json = json,
                               .wide = wide,
@@ -100,8 +100,6 @@ int cli_agreement(Cli *cli, int argc, char **argv) {
                            "--tolerance and --with-self are about the book");
   if (!table && (scale || weights))
     return cli_usage_error("--scale and --weights go with --table");
-  if (edition < 0)
-    return cli_usage_error("--edition %d: expected a number from 1 up", edition);
   return table     ? agreement_of_table(cli, &request, table)
          : session ? agreement_of_session(cli, &request, session)
                    : agreement_of_book(cli, &request);

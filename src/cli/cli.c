@@ -68,6 +68,14 @@ bool cli_parse(Cli *cli, int *argc, char ***argv, const GOptionEntry *entries, i
   return false;
 }
 
+bool cli_take_edition(int *edition, int *status) {
+  if (*edition == CLI_LATEST_EDITION)
+    *edition = 0;
+  else if (*edition < 1)
+    *status = cli_usage_error("--edition %d: expected a number from 1 up", *edition);
+  return *status == 0;
+}
+
 int cli_error(GError *error) {
   int status = bt_error_exit_status(error);
   fprintf(stderr, "benchtally: %s\n", error->message);

@@ -87,6 +87,12 @@ char *cli_result_words(const BtSessionRow *row);
 // json_pack: "s?" gives null for NULL.
 void cli_append_json(GString *out, json_t *list);
 
+// What a number for --edition holds until the option is given.
+#define CLI_LATEST_EDITION G_MININT
+// Turns what --edition left in `edition` into the edition asked for, 0 for the latest. False: it is
+// no edition, which is told, *status set.
+bool cli_take_edition(int *edition, int *status);
+
 // How wide the terminal is; 80 when standard output is none.
 int cli_columns(void);
 // Bold may be used: standard output is a terminal and NO_COLOR is not set.

@@ -103,7 +103,7 @@ static int of_book(Cli *cli, const CurveRequest *request, const BtStudyScope *sc
 typedef struct {
   char *rubric, *table, *value, *checkpoint, *standard, *p0, *p1, *error;
   int edition, within;
-  gboolean json;
+  gboolean json, wide;
 } Options;
 
 static void options_clear(Options *options) {
@@ -190,7 +190,7 @@ static bool take_errors(const Options *options, BtCurveTerms *terms, int *status
 
 int cli_curve(Cli *cli, int argc, char **argv) {
   int status = 0;
-  g_auto(Options) options = {0};
+  g_auto(Options) options = {.edition = CLI_LATEST_EDITION};
   const GOptionEntry entries[] = {
       {"rubric", 0, 0, G_OPTION_ARG_STRING, &options.rubric,
        "The rubric; needed where the book has several", "ID"},
@@ -212,12 +212,15 @@ int cli_curve(Cli *cli, int argc, char **argv) {
        "Attempts within which the error holds; 20 when not given", "N"},
       {"error", 0, 0, G_OPTION_ARG_STRING, &options.error,
        "Chance of a false signal within them; 0.05 when not given", "SHARE"},
+      {"wide", 0, 0, G_OPTION_ARG_NONE, &options.wide, "Every column, however wide", NULL},
       {"json", 0, 0, G_OPTION_ARG_NONE, &options.json, "As JSON, with every digit", NULL},
       G_OPTION_ENTRY_NULL};
   if (!cli_parse(cli, &argc, &argv, entries, 0, -1, &status))
     return status;
-  CurveRequest request = {.terms = BT_CURVE_TERMS, .trainees = argv + 1, .json = options.json};
-  if (!take_value(&options, &request.terms, &status) ||
+  CurveRequest request = {
+      .terms = BT_CURVE_TERMS, .trainees = argv + 1, .json = options.json, .wide = options.wide};
+  if (!cli_take_edition(&options.edition, &status) ||
+      !take_value(&options, &request.terms, &status) ||
       !take_mark(&options, &request.terms, &status) ||
       !take_errors(&options, &request.terms, &status))
     return status;

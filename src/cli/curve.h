@@ -12,7 +12,7 @@
 typedef struct {
   BtCurveTerms terms;
   char **trainees; // NULL or empty: the whole cohort; borrowed
-  bool json;
+  bool json, wide;
 } CurveRequest;
 
 // The curves of one exercise and what they are of. Strings are borrowed.

@@ -96,7 +96,7 @@ static char *short_state(const BtPractice *practice, const CurveSet *set) {
   return bt_count_of((gint64)way->passes_needed, "more pass", "more passes");
 }
 
-// "7 (5-12)", "> 30"; caller frees.
+// "7 (5-12)", "7 (5 or more)", "> 30"; caller frees.
 static char *short_to_mark(const BtToMark *to_mark) {
   g_autofree char *at = to_mark->at ? g_strdup_printf("%u", (unsigned)to_mark->at)
                                     : g_strdup_printf("> %d", BT_ATTEMPTS_MOST);
@@ -104,7 +104,7 @@ static char *short_to_mark(const BtToMark *to_mark) {
     return g_steal_pointer(&at);
   return to_mark->high
              ? g_strdup_printf("%s (%u-%u)", at, (unsigned)to_mark->low, (unsigned)to_mark->high)
-             : g_strdup_printf("%s (%u on)", at, (unsigned)to_mark->low);
+             : g_strdup_printf("%s (%u or more)", at, (unsigned)to_mark->low);
 }
 
 static double last_value(const BtPractice *practice, bool first) {
@@ -136,15 +136,16 @@ static char **trainee_row(const BtPractice *practice, const CurveSet *set) {
                  to_mark ? to_mark : "-", state);
 }
 
-static void put_trainees(GString *out, const CurveSet *set) {
-  static const char *const heads[] = {"trainee", ">attempts",   ">first",   ">last", ">start",
-                                      ">gain",   "at the mark", "standard", NULL};
+static void put_trainees(GString *out, const CurveSet *set, bool wide) {
+  const char *gain = of_times(set) ? ">gain, s per doubling" : ">gain per doubling";
+  const char *const heads[] = {"trainee", ">attempts",   ">first",   ">last", ">start",
+                               gain,      "at the mark", "standard", NULL};
   static const int least_needed[] = {2, 4, -1};
   g_autoptr(GPtrArray) rows = g_ptr_array_new_with_free_func((GDestroyNotify)g_strfreev);
   for (guint i = 0; i < set->practices->practice->len; i++)
     g_ptr_array_add(rows, trainee_row(g_ptr_array_index(set->practices->practice, i), set));
   g_string_append_c(out, '\n');
-  cli_table_fit(out, heads, rows, cli_bold(), cli_columns(), least_needed);
+  cli_table_fit(out, heads, rows, cli_bold(), wide ? G_MAXINT : cli_columns(), least_needed);
 }
 
 static void put_to_mark(GString *out, const CurveSet *set, const BtToMark *to_mark) {
@@ -414,7 +415,7 @@ void curve_put_text(GString *out, const CurveSet *set, const CurveRequest *reque
     put_cohort_sentence(out, set);
     put_exercise(out, set);
     if (set->practices->practice->len > 0) {
-      put_trainees(out, set);
+      put_trainees(out, set, request->wide);
       put_cohort(out, set);
     }
   }

@@ -250,7 +250,7 @@ static void append_farewell(GString *out, const Recorder *recorder) {
 int cli_record(Cli *cli, int argc, char **argv) {
   int status = 0;
   g_autofree char *trainee = NULL, *assessor = NULL, *rubric = NULL, *mode = NULL;
-  int edition = 0;
+  int edition = CLI_LATEST_EDITION;
   const GOptionEntry entries[] = {
       {"trainee", 0, 0, G_OPTION_ARG_STRING, &trainee, "Who performs", "CODE"},
       {"assessor", 0, 0, G_OPTION_ARG_STRING, &assessor, "Who observes", "CODE"},
@@ -258,7 +258,7 @@ int cli_record(Cli *cli, int argc, char **argv) {
       {"edition", 0, 0, G_OPTION_ARG_INT, &edition, "Its edition (default: the latest)", "N"},
       {"mode", 0, 0, G_OPTION_ARG_STRING, &mode, "live (default), video or self", "MODE"},
       G_OPTION_ENTRY_NULL};
-  if (!cli_parse(cli, &argc, &argv, entries, 1, 1, &status))
+  if (!cli_parse(cli, &argc, &argv, entries, 1, 1, &status) || !cli_take_edition(&edition, &status))
     return status;
   RecordOptions options = {trainee, assessor, rubric, mode, edition};
   if (mode && bt_mode_from_name(mode) < 0)

@@ -248,7 +248,7 @@ int cli_reliability(Cli *cli, int argc, char **argv) {
   g_autofree char *rubric = NULL, *table = NULL, *design = NULL, *target = NULL, *cut = NULL,
                   *scale = NULL;
   g_auto(GStrv) fixed = NULL, same = NULL;
-  int edition = 0;
+  int edition = CLI_LATEST_EDITION;
   const GOptionEntry entries[] = {
       {"rubric", 0, 0, G_OPTION_ARG_STRING, &rubric,
        "The rubric; needed where the book has several", "ID"},
@@ -268,15 +268,13 @@ int cli_reliability(Cli *cli, int argc, char **argv) {
       {"fixed", 0, 0, G_OPTION_ARG_STRING_ARRAY, &fixed,
        "A facet whose conditions are all that is meant (may be given again)", "FACET"},
       {"same", 0, 0, G_OPTION_ARG_STRING_ARRAY, &same,
-       "A facet at whose same conditions all are compared, so that what it adds for all is no "
-       "error",
-       "FACET"},
+       "A facet at whose same conditions all are compared", "FACET"},
       {"scale", 0, 0, G_OPTION_ARG_STRING, &scale,
        "The least and the most a score of the table can be; 0..100 when not given", "FROM..TO"},
       {"reml", 0, 0, G_OPTION_ARG_NONE, &reml, "Components by restricted likelihood", NULL},
       {"json", 0, 0, G_OPTION_ARG_NONE, &json, "As JSON, with every digit", NULL},
       G_OPTION_ENTRY_NULL};
-  if (!cli_parse(cli, &argc, &argv, entries, 0, 0, &status))
+  if (!cli_parse(cli, &argc, &argv, entries, 0, 0, &status) || !cli_take_edition(&edition, &status))
     return status;
   ReliabilityRequest request = {.json = json,
                                 .has_cut = cut,

@@ -268,10 +268,26 @@ static void put_what_it_is(GString *out, const Told *told) {
   cli_put_paragraph(out, 0, "%s of %s%s%s.", scores, objects, cells, holes);
 }
 
+// Where every facet is fixed, all that differs counts for the persons: 1.00 would say nothing.
+static void put_all_fixed(GString *out, const Told *told) {
+  g_autofree char *conditions =
+      reliability_conditions_words(told->gstudy, &told->planning.observed);
+  cli_put_paragraph(out, 0,
+                    "With %s nothing is left to vary: no part of the scores would be error, "
+                    "whatever they are, so there is no reliability to tell. Leave out --fixed for "
+                    "the facet whose conditions could have been others.",
+                    conditions);
+  g_string_append_c(out, '\n');
+  reliability_put_components(out, told->gstudy);
+}
+
 static void put_text(GString *out, const Told *told) {
   const BtGStudy *gstudy = told->gstudy;
+  bool all_fixed = told->planning.across < 0;
   if (gstudy->why_not) {
     cli_put_paragraph(out, 0, "Reliability is not estimable: %s.", gstudy->why_not);
+  } else if (all_fixed) {
+    put_all_fixed(out, told);
   } else {
     if (!told->observed.decision.why_not && !told->observed.ranking.why_not)
       cli_put_paragraph(out, 0,

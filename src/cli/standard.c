@@ -100,10 +100,12 @@ static const char *fault_of(const StandardRequest *request) {
 
 bool standard_parse(Cli *cli, StandardRequest *request, int ways, int argc, char **argv,
                     int *status) {
+  request->edition = CLI_LATEST_EDITION;
   g_autoptr(GArray) entries = g_array_new(TRUE, TRUE, sizeof(GOptionEntry)); // ends with zeros
   add_common(entries, request);
   add_own(entries, request, ways);
-  if (!cli_parse(cli, &argc, &argv, (const GOptionEntry *)(void *)entries->data, 0, 0, status))
+  if (!cli_parse(cli, &argc, &argv, (const GOptionEntry *)(void *)entries->data, 0, 0, status) ||
+      !cli_take_edition(&request->edition, status))
     return false;
   const char *fault = fault_of(request);
   if (!fault && (ways & STANDARD_BY_JUDGES) && !request->table)

@@ -38,6 +38,8 @@ enum {
   STANDARD_BY_GROUPS = 2, // --group-by, --competent, --rating, --competent-from, --take
   STANDARD_BY_RATING = 4  // --rating, --borderline, --take
 };
+// The day of "2026-03-04" as the reports have it, "4 Mar 2026"; caller frees.
+char *standard_day_words(const char *day);
 // Reads the options. False: *status is set and the error was printed.
 bool standard_parse(Cli *cli, StandardRequest *request, int ways, int argc, char **argv,
                     int *status);

@@ -7,6 +7,12 @@
 #include "cli/figure.h"
 #include "cli/standard.h"
 
+char *standard_day_words(const char *day) {
+  gint64 ms = 0;
+  g_autofree char *time = g_strconcat(day, "T00:00:00Z", NULL);
+  return bt_rfc3339_parse(time, &ms) ? bt_date_format(ms) : g_strdup(day);
+}
+
 // Listing ---------------------------------------------------------------------
 
 // "adopted 4 Mar 2026" (the one in force), "adopted 4 Mar 2026, then superseded", or "-"; caller
@@ -31,9 +37,9 @@ static void put_list(GString *out, const GPtrArray *standards, bool wide) {
     g_autofree char *error =
         standard->se_milli < 0 ? g_strdup("-") : bt_decimal_format(standard->se_milli);
     g_autofree char *judges = g_strdup_printf("%d", standard->judges);
-    g_autofree char *state = state_of(standard);
+    g_autofree char *state = state_of(standard), *day = standard_day_words(standard->set_on);
     g_ptr_array_add(rows, cli_row(9, id, standard->rubric, edition, standard->method, mark, error,
-                                  standard->judges ? judges : "-", standard->set_on, state));
+                                  standard->judges ? judges : "-", day, state));
   }
   cli_table_fit(out, heads, rows, cli_bold(), wide ? G_MAXINT : cli_columns(), least_needed);
 }
@@ -108,12 +114,13 @@ static BtStandard *find_standard(BtBook *book, gint64 id, int *status) {
 
 static void put_adopted(GString *out, const BtStandard *standard, const BtStudy *study) {
   double cut = (double)standard->cut_milli / 1000;
+  g_autofree char *day = standard_day_words(standard->set_on);
   g_auto(StandardEffect) effect = standard_effect_of_study(study, cut, BT_MISSING);
   cli_put_paragraph(out, 0,
                     "Standard %" G_GINT64_FORMAT
                     " is adopted: a pass mark of %.1f %% for %s, edition %d, by %s, set on %s.",
-                    standard->id, cut, standard->rubric, standard->edition, standard->method,
-                    standard->set_on);
+                    standard->id, cut, standard->rubric, standard->edition,
+                    bt_standard_method_name(standard->method), day);
   if (effect.n > 0)
     standard_put_effect(out, &effect);
   else

@@ -11,6 +11,7 @@
 #define TAIL        ((1 - BT_LEVEL) / 2)
 #define TOO_FEW_ICC "fewer than two subjects were rated by all"
 #define NO_VARIANCE "neither subjects nor assessors differ"
+#define ROUNDING    1e-12 // of the ratings: differences that far apart are the same
 
 // Intraclass correlations -----------------------------------------------------
 
@@ -130,8 +131,8 @@ static BtEstimate by_student(double value, double se, double df, gsize n) {
 
 BtBlandAltman bt_bland_altman(const double *first, const double *second, gsize n,
                               double multiplier) {
-  static const char one_only[] = "only one subject has both values";
-  double mean = 0, squares = 0, used = 0;
+  static const char no_spread[] = "all differences are the same";
+  double mean = 0, squares = 0, used = 0, largest = 0;
   for (gsize i = 0; i < n; i++) {
     double difference = first[i] - second[i]; // missing when either is
     if (bt_is_missing(difference))
@@ -139,10 +140,14 @@ BtBlandAltman bt_bland_altman(const double *first, const double *second, gsize n
     double off = difference - mean;
     mean += off / ++used;
     squares += off * (difference - mean);
+    largest = MAX(largest, MAX(fabs(first[i]), fabs(second[i])));
   }
   gsize both = (gsize)used;
-  if (both < 2) {
-    const char *why = both == 0 ? BT__NO_TWO : one_only;
+  bool alike = squares <= used * pow(ROUNDING * largest, 2);
+  if (both < 3 || alike) {
+    const char *why = both == 0  ? BT__NO_TWO
+                      : both < 3 ? "fewer than three subjects have both values"
+                                 : no_spread;
     BtEstimate none = bt_not_estimable(why, both);
     return (BtBlandAltman){
         .bias = both ? bt_estimate(mean, both, why) : none, .lower = none, .upper = none};

@@ -2,6 +2,23 @@
 #include <benchtally/proportion.h>
 #include <benchtally/standard.h>
 
+#include <string.h>
+
+const char *bt_standard_method_name(const char *id) {
+  static const struct {
+    const char *id, *name;
+  } methods[] = {{"angoff", "Angoff"},
+                 {"ebel", "Ebel"},
+                 {"contrasting", "contrasting groups"},
+                 {"borderline", "borderline regression"},
+                 {"hofstee", "Hofstee"}};
+  for (gsize i = 0; i < G_N_ELEMENTS(methods); i++) {
+    if (strcmp(methods[i].id, id) == 0)
+      return methods[i].name;
+  }
+  return id;
+}
+
 BtEstimate bt_pass_rate(const double *score, gsize n, double cut) {
   gsize given = 0, pass = 0;
   for (gsize i = 0; i < n; i++) {

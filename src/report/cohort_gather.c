@@ -229,6 +229,21 @@ static void sort_out_trainees(BtCohortRecord *record) {
   bt__cohort_stand(record);
 }
 
+// A scope that leaves nothing of what the book has is more likely a slip than a question.
+static bool check_anything_left(const BtCohortRecord *record, GError **error) {
+  const BtCohortScope *scope = record->scope;
+  gint64 closed = 0;
+  for (guint i = 0; i < record->editions->len; i++)
+    closed += ((BtEdition *)g_ptr_array_index(record->editions, i))->sessions;
+  bool narrowed = scope->rubrics || scope->cohort || scope->from_ms > 0 || scope->before_ms > 0;
+  if (record->sessions > 0 || closed == 0 || !narrowed)
+    return true;
+  g_set_error(error, BT_ERROR, BT_ERROR_UNKNOWN,
+              "nobody has a closed session in what was asked for; `benchtally sessions` shows what "
+              "the book holds");
+  return false;
+}
+
 // The record ------------------------------------------------------------------
 
 static void sort_out_names(BtCohortRecord *record) {
@@ -262,6 +277,8 @@ BtCohortRecord *bt__cohort_gather(BtBook *book, const BtCohortScope *scope, GErr
     return NULL;
   sort_out_names(record);
   sort_out_trainees(record);
+  if (!check_anything_left(record, error))
+    return NULL;
   date_it(record);
   return g_steal_pointer(&record);
 }

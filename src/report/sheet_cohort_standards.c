@@ -108,21 +108,11 @@ static char *exercise_text(const Mark *mark) {
 }
 
 static char *standard_text(const BtStandard *standard) {
-  static const struct {
-    const char *code, *words;
-  } methods[] = {{"angoff", "Angoff"},
-                 {"ebel", "Ebel"},
-                 {"contrasting", "Contrasting groups"},
-                 {"borderline", "Borderline regression"},
-                 {"hofstee", "Hofstee"}};
   if (!standard)
     return g_strdup("Pass mark of the rubric");
-  const char *words = standard->method;
-  for (gsize i = 0; i < G_N_ELEMENTS(methods); i++) {
-    if (strcmp(methods[i].code, standard->method) == 0)
-      words = methods[i].words;
-  }
-  return g_strdup_printf("%s (no. %" G_GINT64_FORMAT ")", words, standard->id);
+  const char *name = bt_standard_method_name(standard->method);
+  return g_strdup_printf("%c%s (no. %" G_GINT64_FORMAT ")", g_ascii_toupper(*name), name + 1,
+                         standard->id);
 }
 
 static char *state_text(const BtStandard *standard) {

@@ -53,6 +53,11 @@ value json agreed.value 0.7 1e-15
 # The same with quadratic weights (Fleiss and Cohen 1973): 5/11.
 json --table cohen.csv --weights quadratic
 value json weighted.value 0.454545454545455 1e-12
+expect 2 '--edition 0: expected a number from 1 up' "$BENCHTALLY" agreement --edition 0
+
+# Two differences that are the same: a difference, and no limits of it.
+printf 'subject,rater,rating\ns1,A,3\ns1,B,2\ns2,A,5\ns2,B,4\n' >two.csv
+expect 0 '^ +A +B +2 +1\.00* +- *$|^ +A +B +2 +1\.00* *-? +-$' "$BENCHTALLY" agreement --table two.csv --scale interval
 
 # Shrout and Fleiss 1979, table 2: .17 .29 .71 .44 .62 .91.
 python3 - <<'PY'

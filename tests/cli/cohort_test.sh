@@ -80,6 +80,7 @@ expect 2 '--suppress takes a number from 3 to 100' "$BENCHTALLY" cohort --suppre
 expect 2 '--suppress takes a number from 3 to 100' "$BENCHTALLY" cohort --suppress -5 --out no.xlsx
 expect 2 '' "$BENCHTALLY" cohort LK-01
 expect 2 'none/no.xlsx' "$BENCHTALLY" cohort --out none/no.xlsx
+expect 2 'nobody has a closed session in what was asked for' "$BENCHTALLY" cohort --from 2030-01-01 --out no.xlsx
 [ ! -e no.xlsx ] || complain "a refused request wrote a workbook"
 
 # A former workbook stays when the new one cannot be written; a book that cannot be written gives its workbook all the same.

@@ -37,6 +37,15 @@ expect 0 'nothing to judge its error by' curve T-1 --table half.csv
 } >wright.csv
 expect 0 'Each doubling of the attempts leaves 80 % of what is to come' curve T-1 --table wright.csv --value time
 expect 0 'Of the table: time, mark 20:00' curve --table wright.csv --value time --standard 20:00
+# What is left out to fit is told with the option that shows it, and a gain beside times in minutes has its unit.
+awk 'BEGIN { print "trainee,attempt,value"; for (t = 1; t <= 4; t++) for (k = 1; k <= 6; k++)
+  printf "T-%d,%d,%.3f\n", t, k, 1200 + 60 * t - (90 + 10 * t) * log(k) / log(2) + (k * t * 7 % 5) }' >times.csv
+expect 0 'gain, s per doubling' curve --table times.csv --value time --standard 17:00
+expect 0 'Left out to fit: first.*; --wide shows them' curve --table times.csv --value time --standard 17:00
+awk 'length($0) > 80 { exit 1 }' "$WORK/out" || complain "a line of times is wider than 80"
+expect 0 '^trainee +attempts +first +last +start +gain, s per doubling' curve --table times.csv --value time --standard 17:00 --wide
+! grep -q 'Left out' "$WORK/out" || complain "--wide leaves columns out"
+expect 2 '--edition 0: expected a number from 1 up' curve --edition 0
 expect 0 '^ *4  19:36  pass ' curve T-1 --table wright.csv --value time --standard 20:00
 
 # The learning curve's sum (Biau and Porcher 2010), with 0.10 and 0.25: a pass adds 0.182321556793955, a "not yet" takes

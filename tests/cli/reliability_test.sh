@@ -49,6 +49,11 @@ expect 0 'for 0.60' reliability "${nested[@]}" --target 0.60
 expect 0 'Everywhere with 3 tasks, fixed' reliability "${nested[@]}" --fixed task
 expect 0 "" reliability "${nested[@]}" --fixed task --json
 near "$(value .observed.universe_variance)" 0.659670781893005 1e-9 "universe variance with tasks fixed" # .47315 + .55957 / 3
+# With all fixed nothing would be error, whatever the scores are: no coefficient is told.
+printf 'trainee,assessor,score\nT1,A1,60\nT1,A2,72\nT2,A1,75\nT2,A2,71\nT3,A1,50\nT3,A2,64\n' >fixed.csv
+expect 0 '^With 2 assessors \(fixed\) nothing is left to vary' reliability --table fixed.csv --design "trainee x assessor" --fixed assessor
+! grep -q '1\.00' "$WORK/out" || complain "a reliability of 1.00 where nothing was left to vary"
+expect 2 '--edition 0: expected a number from 1 up' reliability --edition 0
 
 # Items: Brennan (2001), synthetic data set 1; alpha is KR-20 0.844.
 awk 'BEGIN { print "person,item,score" } { for (i = 1; i <= NF; i++) printf "P%d,I%02d,%s\n", NR, i, $i }' >items.csv <<'T'

@@ -208,6 +208,7 @@ expect 2 'rating flow has a scale of 1 to' standard borderline --rubric $rubric 
 expect 2 'no rating "flo"; did you mean "flow"' standard borderline --rubric $rubric --rating flo --borderline 3
 expect 2 'say which trainees are competent' standard contrasting --rubric $rubric
 expect 2 'expected level or cohort' standard contrasting --group-by year --competent x
+expect 2 '--edition 0: expected a number from 1 up' standard contrasting --rubric $rubric --edition 0 --group-by level --competent x
 expect 2 'no edition 7' standard contrasting --rubric $rubric --edition 7 --group-by level --competent "year 4"
 
 # A mark of 80 and what it would have done in the last year, against the results themselves.
@@ -252,9 +253,12 @@ expect 2 'no standard 9' standard adopt 9 --reason x
 expect 2 'no number of a standard' standard adopt first --reason x
 expect 0 'Standard 1 is adopted: a pass mark of 80.0 %' standard adopt 1 --reason "agreed in March" --by DR-1
 grep -q "^  pass: 80$" "$WORK/out" || complain "the line of the next edition"
+tr '\n' ' ' <"$WORK/out" | grep -q 'by Angoff, set on 4 Mar 2026\.' || complain "the method and day: $(head -3 "$WORK/out")"
 expect 2 'adopted already' standard adopt 1 --reason again
 expect 0 'of sessions from' standard adopt 2 --reason "the faculty preferred it"
+tr '\n' ' ' <"$WORK/out" | grep -q 'by borderline regression, set on' || complain "the method's name: $(head -3 "$WORK/out")"
 expect 0 'then superseded' standard list --wide
+grep -q ' 4 Mar 2026 ' "$WORK/out" || complain "the day it was set on"
 is "$("$BENCHTALLY" score --json | sha256sum)" "$before" "scores after a standard was adopted"
 expect 0 'every record holds' "$BENCHTALLY" verify
 finish

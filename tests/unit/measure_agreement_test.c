@@ -211,6 +211,17 @@ static void nothing_gives_reasons_and_no_numbers(void **state) {
   assert_null(single.bias.why_not);
   assert_false(single.bias.has_limits);
   assert_non_null(single.upper.why_not);
+  // Two subjects, or differences that are all the same, have a bias and say nothing of its limits.
+  double high[] = {80.4, 71.3, 90.1}, lower[] = {79.4, 70.3, 89.1}, other[] = {79, 70.3, 89.1};
+  for (gsize n = 2; n <= 3; n++) {
+    BtBlandAltman alike = bt_bland_altman(high, lower, n, 2);
+    near_to(alike.bias.value, 1);
+    assert_false(alike.bias.has_limits);
+    assert_string_equal(alike.lower.why_not, n == 2 ? "fewer than three subjects have both values"
+                                                    : "all differences are the same");
+  }
+  assert_non_null(bt_bland_altman(high, other, 2, 2).upper.why_not);
+  assert_null(bt_bland_altman(high, other, 3, 2).upper.why_not);
   BtKappa empty = bt_kappa((const double[]){0, 0, 0, 0}, 2, NULL);
   assert_string_equal(empty.estimate.why_not, "no subject was rated by two assessors");
 }
