@@ -142,6 +142,15 @@ void bt__columns_free(BtColumns *columns) {
   g_free(columns);
 }
 
+// Paper -----------------------------------------------------------------------
+
+void bt__cohort_print(BtXlsxSheet *sheet, int last_row, int columns, bool charts) {
+  enum { CHART_CELLS = (BT_C_CHART_WIDTH + 63) / 64 }; // columns of the usual width
+  bt__xlsx_print_area(sheet, last_row, columns - 1 + (charts ? 1 + CHART_CELLS : 0));
+  if (charts)
+    bt__xlsx_pages_beside(sheet, 0, columns);
+}
+
 // The workbook ----------------------------------------------------------------
 
 static void add_sheets(BtXlsx *xlsx, const BtCohortRecord *record) {

@@ -74,6 +74,9 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(BtColumns, bt__columns_free)
 
 #define BT_C_CHART_WIDTH   660 // pixels
 #define BT_C_CHART_COLUMNS 14  // that it may cover
+// Prints a table of `columns` and, on pages of their own, the charts to the right of it, down to
+// `last_row`.
+void bt__cohort_print(BtXlsxSheet *sheet, int last_row, int columns, bool charts);
 #define BT_LIMITS_95                                                                               \
   { "To the lower 95 % limit", "on to the figure", "on to the upper limit" }
 #define BT_BARS_MOST 30 // more would be no picture

@@ -271,8 +271,8 @@ static void put_all(BtXlsxSheet *sheet, const BtCohortRecord *record) {
   int row = put_assessors(sheet, BT_C_TABLE, record) + 1;
   bt__put_text(sheet, row, 0, BT_STYLE_HEADING, "Agreement in sessions that two or more observed");
   row = put_agreement(sheet, row + 1, record, false);
-  bt__xlsx_print_area(sheet, row - 1, A_COLUMNS - 1);
-  (void)bt__each_edition(sheet, BT_C_TABLE, record, draw_severity);
+  int chart_row = bt__each_edition(sheet, BT_C_TABLE, record, draw_severity);
+  bt__cohort_print(sheet, MAX(row, chart_row) - 1, A_COLUMNS, chart_row > BT_C_TABLE);
 }
 
 void bt__cohort_assessors(BtXlsx *xlsx, const BtCohortRecord *record) {

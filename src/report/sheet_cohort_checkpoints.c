@@ -235,7 +235,7 @@ static void put_all(BtXlsxSheet *sheet, const BtCohortRecord *record) {
     if (least == 0)
       chart_row += draw(sheet, chart_row, list) + 1;
   }
-  bt__xlsx_print_area(sheet, row - 1, K_COLUMNS - 1);
+  bt__cohort_print(sheet, MAX(row, chart_row) - 1, K_COLUMNS, chart_row > BT_C_TABLE);
 }
 
 void bt__cohort_checkpoints(BtXlsx *xlsx, const BtCohortRecord *record) {

@@ -176,7 +176,8 @@ static int put_attempts(BtXlsxSheet *sheet, const BtCohortRecord *record) {
   return MAX(row, BT_C_TABLE + 2);
 }
 
-static void draw_attempts(BtXlsxSheet *sheet, const BtCohortRecord *record, int column) {
+// Returns the first row after the charts; BT_C_TABLE when there are none.
+static int draw_attempts(BtXlsxSheet *sheet, const BtCohortRecord *record, int column) {
   int row = BT_C_TABLE + 1, chart_row = BT_C_TABLE;
   for (guint i = 0; i < record->exercises->len; i++) {
     const BtCohortExercise *exercise = bt__cohort_exercise(record, i);
@@ -191,6 +192,7 @@ static void draw_attempts(BtXlsxSheet *sheet, const BtCohortRecord *record, int 
       row += n;
     }
   }
+  return chart_row;
 }
 
 // The table of trainees -------------------------------------------------------
@@ -299,11 +301,12 @@ void bt__cohort_curves(BtXlsx *xlsx, const BtCohortRecord *record) {
       false, true);
   if (bt__cohort_is_empty(sheet, record))
     return;
-  int row = put_attempts(sheet, record);
+  int row = put_attempts(sheet, record), chart_row = BT_C_TABLE;
   if (!shared) {
-    draw_attempts(sheet, record, T_COLUMNS + 1);
+    chart_row = draw_attempts(sheet, record, T_COLUMNS + 1);
     bt__put_text(sheet, ++row, 0, BT_STYLE_HEADING, "Each trainee at each exercise");
     row = put_trainees(sheet, row + 1, record);
   }
-  bt__xlsx_print_area(sheet, row - 1, (shared ? (int)P_COLUMNS : (int)T_COLUMNS) - 1);
+  bt__cohort_print(sheet, MAX(row, chart_row) - 1, shared ? (int)P_COLUMNS : (int)T_COLUMNS,
+                   chart_row > BT_C_TABLE);
 }

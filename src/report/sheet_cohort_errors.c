@@ -192,7 +192,7 @@ static void put_all(BtXlsxSheet *sheet, const BtCohortRecord *record) {
   }
   if (n == 0)
     bt__put_text(sheet, row++, 0, BT_STYLE_CELL, "The rubrics name no kinds of error.");
-  bt__xlsx_print_area(sheet, row - 1, E_COLUMNS - 1);
+  bt__cohort_print(sheet, MAX(row, chart_row) - 1, E_COLUMNS, chart_row > BT_C_TABLE);
 }
 
 void bt__cohort_errors(BtXlsx *xlsx, const BtCohortRecord *record) {

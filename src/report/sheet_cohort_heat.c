@@ -12,6 +12,8 @@
 
 #define COMPETENCIES_MOST 60 // columns that a sheet has room for
 #define MEDIAN_ROW        3
+#define CHART_COLUMNS     5 // as wide as the chart, counted from 0
+#define COLUMNS_A_PAGE    9
 
 // A competency of the cohort: rubrics that give it the same id share it.
 typedef struct {
@@ -123,7 +125,7 @@ static BtColumns *heat_columns(const BtCohortRecord *record, const GPtrArray *co
   for (guint i = 0; i < n; i++) {
     const Competency *competency = g_ptr_array_index(competencies, i);
     g_autofree char *header = g_strdup_printf("%s, %%", competency->title);
-    bt__columns_add(columns, header, competency->id, BT_STYLE_PERCENT, 13);
+    bt__columns_add(columns, header, competency->id, BT_STYLE_PERCENT, 18);
   }
   return columns;
 }
@@ -265,5 +267,7 @@ void bt__cohort_heat(BtXlsx *xlsx, const BtCohortRecord *record) {
   int last_column = (int)MIN(competencies->len, COMPETENCIES_MOST) + !record->scope->without_names;
   int row = put_heat(sheet, record, competencies) + 1;
   row += draw_medians(sheet, row, record, competencies);
-  bt__xlsx_print_area(sheet, row, MAX(last_column, 5)); // as wide as the chart
+  bt__xlsx_print_area(sheet, row, MAX(last_column, CHART_COLUMNS));
+  if (last_column > COLUMNS_A_PAGE)
+    bt__xlsx_pages_beside(sheet, 1, COLUMNS_A_PAGE);
 }

@@ -8,6 +8,7 @@
 
 #define EXERCISES_MOST 40 // columns that a sheet has room for
 #define CHART_ROWS     18
+#define FIRST_PAGE     6 // columns from "Needs" to "Best %"
 #define ROW_PIXELS     20
 
 static const BtOutcome outcomes[] = {BT_PASS, BT_NOT_YET, BT_UNDECIDED};
@@ -316,6 +317,7 @@ void bt__cohort_overview(BtXlsx *xlsx, const BtCohortRecord *record) {
   int row = put_trainees(sheet, record) + 1;
   bt__put_text(sheet, row, column, BT_STYLE_HEADING, "How many stand where, by the latest session");
   put_states(sheet, row + 1, column, record, false);
+  bt__xlsx_pages_beside(sheet, 1, column + FIRST_PAGE);
 }
 
 void bt__cohort_shared_overview(BtXlsx *xlsx, const BtCohortRecord *record) {

@@ -299,6 +299,25 @@ void bt__xlsx_print_area(BtXlsxSheet *sheet, int last_row, int last_column) {
         worksheet_print_area(sheet->sheet, 0, 0, (lxw_row_t)last_row, (lxw_col_t)last_column));
 }
 
+#define PAGE_PIXELS  720 // of Letter in landscape, less what programs with wider letters take
+#define SCALE_LEAST  10  // percent, what a sheet can ask for
+#define USUAL_PIXELS 64  // of a column
+
+void bt__xlsx_pages_beside(BtXlsxSheet *sheet, int repeated, int column) {
+  if (!bt__xlsx_open(sheet))
+    return;
+  double pixels = 0;
+  for (int i = 0; i < column; i++)
+    pixels += sheet->widths[i] > 0 ? sheet->widths[i] * 7 + 5 : USUAL_PIXELS;
+  int percent = (int)CLAMP(100 * PAGE_PIXELS / pixels, SCALE_LEAST, 100);
+  lxw_col_t breaks[] = {(lxw_col_t)column, 0};
+  worksheet_set_print_scale(sheet->sheet, (uint16_t)percent); // in place of the fit to a width
+  bt__xlsx_took(sheet, 0, column, worksheet_set_v_pagebreaks(sheet->sheet, breaks));
+  if (repeated > 0)
+    bt__xlsx_took(sheet, 0, 0,
+                  worksheet_repeat_columns(sheet->sheet, 0, (lxw_col_t)(repeated - 1)));
+}
+
 // The library takes the breaks of a sheet in one call, so they are kept until the end.
 void bt__xlsx_page_break(BtXlsxSheet *sheet, int before_row) {
   lxw_row_t row = (lxw_row_t)before_row;

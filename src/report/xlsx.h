@@ -78,6 +78,10 @@ void bt__xlsx_width(BtXlsxSheet *sheet, int column, double characters);
 void bt__xlsx_height(BtXlsxSheet *sheet, int row, double points);
 // Prints no more than the cells up to this one.
 void bt__xlsx_print_area(BtXlsxSheet *sheet, int last_row, int last_column);
+// Prints a wide sheet over pages side by side: the columns before `column` fill the width of the
+// first, the rest follows at the same scale. The first `repeated` columns stand on every page. To
+// be called once the widths are set.
+void bt__xlsx_pages_beside(BtXlsxSheet *sheet, int repeated, int column);
 void bt__xlsx_page_break(BtXlsxSheet *sheet, int before_row); // at most 50 a sheet
 
 // Cells. A NULL or empty text, and a negative date or duration, leave the cell empty but styled.

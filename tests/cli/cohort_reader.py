@@ -347,13 +347,30 @@ def check_curves(sheet, data, folder):
 
 # The workbook -----------------------------------------------------------------
 
+LEAST_SCALE = 40  # percent: letters of 10 points print as 4
+
+
+def check_charts_are_printed(where, sheet):
+    """Each chart lies within what is printed."""
+    if not sheet._charts or not sheet.print_area:
+        return
+    area = sheet.print_area[0] if isinstance(sheet.print_area, list) else sheet.print_area
+    last = openpyxl.utils.cell.range_boundaries(area.split("!")[-1].replace("$", ""))[2:]
+    for chart in sheet._charts:
+        end = (chart.anchor.to.col + 1, chart.anchor.to.row + 1)
+        if end[0] > last[0] or end[1] > last[1]:
+            complain(f"{where}: a chart ends in column {end[0]}, row {end[1]}; print ends at {last}")
+
+
 def check_structure(path, book):
     same(f"{path}: sheets", book.sheetnames, SHEETS)
     for name in SHEETS:
-        check_sheet(f"{path}: {name}", book[name])
+        check_sheet(f"{path}: {name}", book[name], LEAST_SCALE)
         same(f"{path}: tables of {name}", list(book[name].tables)[:2], TABLES[name])
         same(f"{path}: {name}: frozen", book[name].freeze_panes, "A6")
+        check_charts_are_printed(f"{path}: {name}", book[name])
         same(f"{path}: {name}: repeated rows", book[name].print_title_rows, "$5:$5")
+    same(f"{path}: Overview: repeated column", book["Overview"].print_title_cols, "$A:$A")
     names = [table for sheet in book for table in sheet.tables]
     same(f"{path}: names of tables", len(names), len(set(names)))
 

@@ -66,7 +66,7 @@ def rows_of(sheet, table):
 
 # Structure --------------------------------------------------------------------
 
-def check_sheet(name, sheet):
+def check_sheet(name, sheet, least_scale=None):
     if sheet.merged_cells.ranges:
         complain(name, "has merged cells")
     for row in sheet.iter_rows():
@@ -78,7 +78,11 @@ def check_sheet(name, sheet):
         same(f"{name}: columns of table {table.name}", [c.name for c in table.tableColumns], heads)
         if table.autoFilter is None:
             complain(name, "table", table.name, "has no filter")
-    same(f"{name}: fits a page's width", sheet.sheet_properties.pageSetUpPr.fitToPage, True)
+    fits = sheet.sheet_properties.pageSetUpPr and sheet.sheet_properties.pageSetUpPr.fitToPage
+    if least_scale is None or fits:  # else over pages side by side, no smaller than that
+        same(f"{name}: fits a page's width", fits, True)
+    elif not least_scale <= sheet.page_setup.scale <= 100:
+        complain(name, "prints at", sheet.page_setup.scale, "percent, expected", least_scale, "or more")
     same(f"{name}: paper", int(sheet.page_setup.paperSize), 9)
 
 
