@@ -30,6 +30,7 @@ typedef struct {
   gsize n;              // scores given
   gsize shared;         // ... to subjects whom another assessor scored too
   gsize group;          // of assessors linked by subjects they share, from 0; 0 without scores
+  bool left_out;        // of the comparison: not of the group that was compared
   BtEstimate raw_mean;  // of the scores given. n: scores
   BtEstimate severity;  // the one of the two below that this number of assessors asks for
   BtEstimate as_fixed;  // what this assessor alone shows. n: scores
@@ -48,6 +49,7 @@ typedef struct {
   gsize n;
   gsize subjects, assessors; // as given
   gsize groups;              // of assessors that share subjects, directly or through others
+  gsize left_out;            // assessors with scores who are not of the group compared
   bool random;               // which of the two severities was taken
   double assessor_variance;  // as random effects; 0: they do not differ beyond chance
   double residual_variance;  // of one score, trainee and assessor taken out
@@ -60,8 +62,11 @@ typedef struct {
 // so it does no harm when the better trainees meet the harsher assessors (with subjects random it
 // would). As fixed: least squares (intra-block analysis; Searle 1971, chapter 7); as random: the
 // mixed model, by REML. Limits by Student's t on n - subjects - assessors + 1 degrees of freedom.
-// Not estimable: one assessor; groups of assessors who never share a subject; too little shared to
-// tell severity from chance; no spread. Never NULL. Caller frees with bt_severity_free.
+// Assessors who never share a subject, directly or through others, cannot be compared: of several
+// groups of two or more the one with the most scores is (of equals, the one that comes first in the
+// scores), as if it were alone and about its own mean; the others and their subjects say why not.
+// Not estimable: one assessor; none who shares a subject; too little shared to tell severity from
+// chance; no spread. Never NULL. Caller frees with bt_severity_free.
 BT_API BT_MUST_USE BtSeverityStudy *bt_severity(const BtJudged *judged);
 BT_API void bt_severity_free(BtSeverityStudy *severity); // NULL is allowed
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(BtSeverityStudy, bt_severity_free)

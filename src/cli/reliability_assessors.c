@@ -50,18 +50,35 @@ static void put_other_side(GString *out, const BtStudyReliability *found) {
                     names->len ? names->str : "nobody");
 }
 
+// Who is not of the group that was compared.
+static void put_left_out(GString *out, const BtStudyReliability *found) {
+  const BtSeverityStudy *severity = found->severity;
+  g_autoptr(GString) names = g_string_new(NULL);
+  if (severity->left_out == 0)
+    return;
+  for (guint i = 0; i < found->assessor->len; i++) {
+    if (severity->assessor[i].left_out)
+      g_string_append_printf(names, "%s%s", names->len ? ", " : "",
+                             (const char *)g_ptr_array_index(found->assessor, i));
+  }
+  cli_put_paragraph(out, 2, "Left out of severity: %s (scored no session that the others scored).",
+                    names->str);
+}
+
 void reliability_put_assessors(GString *out, const BtStudyReliability *found) {
   const BtSeverityStudy *severity = found->severity;
   g_string_append(out, "\nAssessors (severity: points given less than the mean assessor would)\n");
   put_table(out, found);
   if (severity->why_not) {
     cli_put_paragraph(out, 2, "Severity is not estimable: %s.", severity->why_not);
+    put_left_out(out, found);
     return;
   }
   cli_put_paragraph(
       out, 2, "From sessions that several assessors saw; 95 %% limits (Student's t). %s",
       severity->random ? "Drawn towards the mean, the more so the fewer scores (mixed model, REML)."
                        : "Each by what the scores alone show (least squares).");
+  put_left_out(out, found);
   put_other_side(out, found);
 }
 

@@ -12,15 +12,19 @@
 #include <gsl/gsl_linalg.h>
 #include <math.h>
 
-#define NO_SCORE   "no score was given"
-#define NOT_FINITE "the value is beyond what numbers hold"
+#define NO_SCORE           "no score was given"
+#define NOT_FINITE         "the value is beyond what numbers hold"
+#define LEFT_OUT           "scored no session that the others scored"
+#define SCORED_BY_LEFT_OUT "its assessors scored no session that the others scored"
+#define TOO_FEW            "assessors share too few trainees to tell severity from chance"
 
-// The scores with subjects and assessors numbered without gaps, and what was fitted to them.
+// The scores to compare with subjects and assessors numbered without gaps, and what was fitted to
+// them.
 typedef struct {
   const BtJudged *judged;
   gsize subjects, assessors;               // that have scores
   gsize *subject, *assessor;               // of each score
-  gsize *subject_number, *assessor_number; // of each as given; G_MAXSIZE without scores
+  gsize *subject_number, *assessor_number; // of each as given; G_MAXSIZE: none to compare
   double df;                               // of the error
 } Work;
 
@@ -142,6 +146,66 @@ static void tell_shared(BtSeverityStudy *told, const BtJudged *judged) {
     told->assessor[judged->assessor[i]].shared += only[judged->subject[i]] == several;
 }
 
+// The group to compare: the one with the most scores of those with two or more assessors. Of equals
+// the first in the scores; G_MAXSIZE without any.
+static gsize largest_group(const BtSeverityStudy *told, const BtJudged *judged) {
+  gsize largest = G_MAXSIZE;
+  g_autofree gsize *scores = g_new0(gsize, told->groups);
+  g_autofree gsize *members = g_new0(gsize, told->groups);
+  for (gsize a = 0; a < told->assessors; a++) {
+    const BtAssessorSeverity *one = &told->assessor[a];
+    if (one->n == 0)
+      continue;
+    scores[one->group] += one->n;
+    members[one->group]++;
+  }
+  for (gsize i = 0; i < judged->n; i++) {
+    gsize group = told->assessor[judged->assessor[i]].group;
+    if (members[group] > 1 && (largest == G_MAXSIZE || scores[group] > scores[largest]))
+      largest = group;
+  }
+  return largest;
+}
+
+// Without a group to compare nobody is left out of it.
+static void tell_left_out(BtSeverityStudy *told, gsize group) {
+  for (gsize a = 0; a < told->assessors; a++) {
+    BtAssessorSeverity *one = &told->assessor[a];
+    one->left_out = group != G_MAXSIZE && one->n > 0 && one->group != group;
+    told->left_out += one->left_out;
+  }
+}
+
+typedef struct {
+  BtJudged judged;
+  double *score;
+  gsize *subject, *assessor;
+} Kept;
+
+// The scores of those who are compared, all subjects and assessors numbered as given.
+static Kept keep_compared(const BtSeverityStudy *told, const BtJudged *judged) {
+  Kept kept = {.score = g_new(double, judged->n),
+               .subject = g_new(gsize, judged->n),
+               .assessor = g_new(gsize, judged->n)};
+  gsize n = 0;
+  for (gsize i = 0; i < judged->n; i++) {
+    if (told->assessor[judged->assessor[i]].left_out)
+      continue;
+    kept.score[n] = judged->score[i];
+    kept.subject[n] = judged->subject[i];
+    kept.assessor[n++] = judged->assessor[i];
+  }
+  kept.judged =
+      (BtJudged){n, kept.score, kept.subject, kept.assessor, judged->subjects, judged->assessors};
+  return kept;
+}
+
+static void kept_clear(Kept *kept) {
+  g_free(kept->score);
+  g_free(kept->subject);
+  g_free(kept->assessor);
+}
+
 // As random -------------------------------------------------------------------
 
 enum { SUBJECT, ASSESSOR };
@@ -169,13 +233,13 @@ static BtEstimate effect_of(const Work *work, const BtMixedPart *part, gsize at,
 static void tell_random(BtSeverityStudy *told, const Work *work, const BtMixed *fit) {
   for (gsize a = 0; a < told->assessors; a++) {
     BtAssessorSeverity *one = &told->assessor[a];
-    if (one->n > 0)
+    if (work->assessor_number[a] != G_MAXSIZE)
       one->as_random = effect_of(work, &fit->part[ASSESSOR], work->assessor_number[a], -1, one->n);
   }
   // The equation of a subject makes its effect the raw mean less the mean effect of its assessors.
   for (gsize s = 0; told->random && s < told->subjects; s++) {
     BtFairMean *one = &told->subject[s];
-    if (one->n > 0)
+    if (work->subject_number[s] != G_MAXSIZE)
       one->fair_mean = effect_of(work, &fit->part[SUBJECT], work->subject_number[s], 1, one->n);
   }
 }
@@ -290,7 +354,7 @@ static void tell_fixed(BtSeverityStudy *told, const Work *work) {
   for (gsize a = 0; a < told->assessors; a++) {
     BtAssessorSeverity *one = &told->assessor[a];
     gsize at = work->assessor_number[a];
-    if (one->n > 0)
+    if (at != G_MAXSIZE)
       one->as_fixed = bt_estimate_t(-gsl_vector_get(within.effect, at),
                                     sqrt(within.variance * gsl_matrix_get(within.inverse, at, at)),
                                     work->df, one->n, NOT_FINITE);
@@ -300,7 +364,7 @@ static void tell_fixed(BtSeverityStudy *told, const Work *work) {
   for (gsize s = 0; !told->random && s < told->subjects; s++) {
     BtFairMean *one = &told->subject[s];
     double of_effect = 0;
-    if (one->n == 0)
+    if (work->subject_number[s] == G_MAXSIZE)
       continue;
     double effect = mean_effect(&sorted, work->subject_number[s], &within, &of_effect);
     one->fair_mean =
@@ -317,26 +381,34 @@ static void tell_fixed(BtSeverityStudy *told, const Work *work) {
 static const char *why_not(const BtSeverityStudy *told, const Work *work) {
   if (told->n == 0)
     return "no score was given";
+  if (told->groups > 1 && told->left_out == 0)
+    return "assessors fall into groups that share no trainee";
   if (work->assessors < 2)
     return "there is only one assessor";
   if (work->subjects < 2)
-    return "there is only one trainee";
-  if (told->groups > 1)
-    return "assessors fall into groups that share no trainee";
+    return told->left_out > 0 ? TOO_FEW : "there is only one trainee";
   if (work->df < 1)
-    return "assessors share too few trainees to tell severity from chance";
+    return TOO_FEW;
   return NULL;
 }
 
-static void tell_nothing(BtSeverityStudy *told) {
+// Why one has no figure; `of_left_out` for those who are not compared.
+static BtEstimate none_for(const char *why_not, const char *of_left_out, bool left_out, gsize n) {
+  return bt_not_estimable(n == 0 ? NO_SCORE : left_out ? of_left_out : why_not, n);
+}
+
+// What is not estimated: all, or those left out.
+static void tell_nothing(BtSeverityStudy *told, const Work *work) {
   for (gsize a = 0; a < told->assessors; a++) {
-    BtAssessorSeverity *assessor = &told->assessor[a];
-    BtEstimate none = bt_not_estimable(assessor->n > 0 ? told->why_not : NO_SCORE, assessor->n);
-    assessor->severity = assessor->as_fixed = assessor->as_random = none;
+    BtAssessorSeverity *one = &told->assessor[a];
+    bool left_out = work->assessor_number[a] == G_MAXSIZE;
+    one->severity = one->as_fixed = one->as_random =
+        none_for(told->why_not, LEFT_OUT, left_out, one->n);
   }
   for (gsize s = 0; s < told->subjects; s++) {
     BtFairMean *mean = &told->subject[s];
-    mean->fair_mean = bt_not_estimable(mean->n > 0 ? told->why_not : NO_SCORE, mean->n);
+    bool left_out = work->subject_number[s] == G_MAXSIZE;
+    mean->fair_mean = none_for(told->why_not, SCORED_BY_LEFT_OUT, left_out, mean->n);
   }
 }
 
@@ -364,17 +436,20 @@ BtSeverityStudy *bt_severity(const BtJudged *judged) {
   told->assessors = judged->assessors;
   told->assessor = g_new0(BtAssessorSeverity, judged->assessors);
   told->subject = g_new0(BtFairMean, judged->subjects);
-  Work work = set_up(judged);
   tell_means(told, judged);
   tell_groups(told, judged);
   tell_shared(told, judged);
+  tell_left_out(told, largest_group(told, judged));
+  Kept kept = keep_compared(told, judged);
+  Work work = set_up(&kept.judged);
   told->why_not = why_not(told, &work);
-  tell_nothing(told);
+  tell_nothing(told, &work);
   if (!told->why_not)
     tell_models(told, &work);
   if (told->why_not)
-    tell_nothing(told);
+    tell_nothing(told, &work);
   tear_down(&work);
+  kept_clear(&kept);
   return told;
 }
 

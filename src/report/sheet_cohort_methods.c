@@ -68,7 +68,8 @@ static const struct {
       "How far below the mean assessor, from the very same performances, by a mixed model; fewer "
       "than five assessors each by what they alone show.",
       "Searle, Casella and McCulloch 1992; Gelman and Hill 2007, ch. 12", "totals given",
-      "Student's t, 95 %. Says nothing of assessors who never shared a session."}},
+      "Student's t, 95 %. Within the largest group linked by shared sessions; others are left "
+      "out."}},
     {{"Agreed, kappa, AC1", "Assessors",
       "Share of pairs of assessors that say the same; the same with chance taken out in two ways. "
       "Kappa is low where nearly all say the same, AC1 is not.",

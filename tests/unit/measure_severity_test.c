@@ -217,22 +217,81 @@ static void the_fixed_ones_are_those_of_least_squares(void **state) {
 
 // What cannot be told ---------------------------------------------------------
 
-static void groups_that_never_meet_are_named(void **state) {
+static void the_figures_are_the_same(const BtEstimate *one, const BtEstimate *other) {
+  assert_null(one->why_not);
+  assert_null(other->why_not);
+  assert_true(one->value == other->value && one->se == other->se);
+  assert_true(one->low == other->low && one->high == other->high);
+}
+
+// The complete table with two assessors (3 and 4) and two trainees (4 and 5) of an island beside
+// it, mixed among its scores.
+static void the_largest_group_is_estimated_as_when_alone(void **state) {
   (void)state;
-  double score[] = {10, 12, 9, 13, 20, 22, 23, 21, 30};
-  gsize trainee[] = {0, 0, 1, 1, 2, 2, 3, 3, 4}, assessor[] = {0, 3, 0, 3, 1, 4, 1, 4, 5};
-  BtJudged judged = {9, score, trainee, assessor, 6, 6};
+  const double island[] = {50, 60, 55, 71};
+  double score[16];
+  gsize trainee[16], assessor[16];
+  for (gsize i = 0; i < 16; i++) {
+    gsize at = i - i / 4 - 1; // every fourth, the first included, is the island's
+    bool apart = i % 4 == 0;
+    score[i] = apart ? island[i / 4] : complete[at];
+    trainee[i] = apart ? 4 + i / 8 : at / 3;
+    assessor[i] = apart ? 3 + i / 4 % 2 : at % 3;
+  }
+  BtJudged judged = {16, score, trainee, assessor, 6, 5};
   g_autoptr(BtSeverityStudy) told = bt_severity(&judged);
-  assert_string_equal(told->why_not, "assessors fall into groups that share no trainee");
+  gsize trainee_alone[12], assessor_alone[12];
+  for (gsize i = 0; i < 12; i++) {
+    trainee_alone[i] = i / 3;
+    assessor_alone[i] = i % 3;
+  }
+  BtJudged alone = {12, complete, trainee_alone, assessor_alone, 4, 3};
+  g_autoptr(BtSeverityStudy) same = bt_severity(&alone);
+  assert_null(told->why_not);
+  assert_int_equal(told->groups, 2);
+  assert_int_equal(told->left_out, 2);
+  assert_int_equal(same->left_out, 0);
+  for (gsize a = 0; a < 3; a++) {
+    assert_false(told->assessor[a].left_out);
+    the_figures_are_the_same(&told->assessor[a].severity, &same->assessor[a].severity);
+    the_figures_are_the_same(&told->assessor[a].as_random, &same->assessor[a].as_random);
+  }
+  for (gsize s = 0; s < 4; s++)
+    the_figures_are_the_same(&told->subject[s].fair_mean, &same->subject[s].fair_mean);
+  for (gsize a = 3; a < 5; a++) {
+    assert_true(told->assessor[a].left_out);
+    assert_string_equal(told->assessor[a].severity.why_not,
+                        "scored no session that the others scored");
+    assert_string_equal(told->assessor[a].as_random.why_not,
+                        "scored no session that the others scored");
+    assert_string_equal(told->subject[a + 1].fair_mean.why_not,
+                        "its assessors scored no session that the others scored");
+  }
+  NEAR(told->assessor[3].raw_mean.value, 52.5);
+}
+
+static void of_equal_groups_the_first_in_the_scores_is_compared(void **state) {
+  (void)state;
+  double score[] = {20, 22, 23, 21, 10, 12, 9, 13, 30, 31, 32, 33, 34};
+  gsize trainee[] = {2, 2, 3, 3, 0, 0, 1, 1, 4, 5, 6, 7, 8};
+  gsize assessor[] = {1, 4, 1, 4, 0, 3, 0, 3, 5, 5, 5, 5, 5};
+  BtJudged judged = {13, score, trainee, assessor, 10, 6};
+  g_autoptr(BtSeverityStudy) told = bt_severity(&judged);
+  assert_null(told->why_not); // the one with the most scores shares none: no group to compare
   assert_int_equal(told->groups, 3);
+  assert_int_equal(told->left_out, 3);
   assert_int_equal(told->assessor[0].group, told->assessor[3].group);
   assert_int_equal(told->assessor[1].group, told->assessor[4].group);
   assert_int_not_equal(told->assessor[0].group, told->assessor[1].group);
   assert_int_not_equal(told->assessor[5].group, told->assessor[1].group);
   assert_int_equal(told->assessor[5].shared, 0);
-  assert_string_equal(told->assessor[1].severity.why_not, told->why_not);
+  NEAR(told->assessor[1].severity.value, 0); // 2 less, 2 more
+  NEAR(told->subject[2].fair_mean.value, 21);
+  assert_true(told->assessor[0].left_out && told->assessor[3].left_out);
+  assert_true(told->assessor[5].left_out);
+  assert_false(told->assessor[2].left_out); // has no scores
   assert_string_equal(told->assessor[2].severity.why_not, "no score was given");
-  assert_string_equal(told->subject[5].fair_mean.why_not, "no score was given");
+  assert_string_equal(told->subject[9].fair_mean.why_not, "no score was given");
   NEAR(told->assessor[0].raw_mean.value, 9.5);
   NEAR(told->subject[3].raw_mean.value, 22);
 }
@@ -259,6 +318,8 @@ static void what_cannot_be_told_says_why(void **state) {
   assert_why(6, score, trainee, same, "there is only one assessor");
   assert_why(6, score, same, assessor, "there is only one trainee");
   assert_why(4, score, chain, pairs, "assessors fall into groups that share no trainee");
+  gsize once[] = {0, 0, 1, 2}, meet[] = {0, 1, 2, 2}; // the two who meet do so once
+  assert_why(4, score, once, meet, "assessors share too few trainees to tell severity from chance");
   gsize linked[] = {0, 1, 1, 2}, by[] = {0, 0, 1, 1}; // one trainee is all they share
   assert_why(4, score, linked, by, "assessors share too few trainees to tell severity from chance");
   assert_why(6, flat, trainee, assessor, "all values are the same");
@@ -295,7 +356,8 @@ int main(void) {
       cmocka_unit_test(limits_hold_the_severities_of_many),
       cmocka_unit_test(the_fixed_ones_are_those_of_least_squares),
       cmocka_unit_test(order_and_names_do_not_matter),
-      cmocka_unit_test(groups_that_never_meet_are_named),
+      cmocka_unit_test(the_largest_group_is_estimated_as_when_alone),
+      cmocka_unit_test(of_equal_groups_the_first_in_the_scores_is_compared),
       cmocka_unit_test(what_cannot_be_told_says_why),
       cmocka_unit_test(assessors_who_do_not_differ_have_no_predicted_severity),
   };
