@@ -165,4 +165,13 @@ for effect in 0 1 2 3; do
     "component $effect, from the book and from its table"
 done
 near "$(value '.plans[0].phi.value')" "$(jq .reliability.value book.json)" 1e-9 "Phi of one session and one assessor"
+# An assessor who observed alone is left out by name and changes nothing of the others' severity.
+"$BENCHTALLY" person add A-99 --role assessor --name "Lone Larchfield" >/dev/null
+awk -F, -v OFS=, 'NR == 1; NR == 2 { one = $1; by = $3 }
+  NR > 1 && $1 == one && $3 == by { $1 = "LONE-1"; $3 = "A-99"; print }' arch-bars.csv >lone.csv
+"$BENCHTALLY" import lone.csv >/dev/null || complain "the lone session is not imported"
+expect 0 'Left out of severity: A-99 \(scored no session that the others scored\)\.' reliability
+expect 0 "" reliability --json
+is "$(jq -c '[.severity.assessors[] | select(.assessor != "A-99") | .severity.value]' "$WORK/out")" \
+  "$(jq -c '[.severity.assessors[].severity.value]' book.json)" "severity of the others"
 finish
