@@ -147,6 +147,13 @@ void cli_print_faults(const GPtrArray *faults) {
 
 #define EXPORT_BYTES_MAX (1024 * 1024 * 1024)
 
+int cli_not_noted(const char *document, const GError *error) {
+  fprintf(stderr, "benchtally: the %s made, but the book does not note it: %s\n", document,
+          error->message);
+  return g_error_matches(error, BT_ERROR, BT_ERROR_BOOK_READ_ONLY) ? 0
+                                                                   : bt_error_exit_status(error);
+}
+
 bool cli_hash_file(const char *path, char sha256[BT_SHA256_HEX + 1], GError **error) {
   g_autofree char *bytes = NULL;
   gsize length = 0;

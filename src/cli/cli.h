@@ -63,6 +63,10 @@ void cli_print_faults(const GPtrArray *faults);
 // error).
 bool cli_flush(Cli *cli);
 
+// Says that a document ("review is", "workbooks are") is made but not on the book's chain, and
+// gives the exit status: a book that cannot be written still gives its documents.
+int cli_not_noted(const char *document, const GError *error);
+
 // The SHA-256 in hex of a file that was written, for the book's chain. False with `error`.
 bool cli_hash_file(const char *path, char sha256[BT_SHA256_HEX + 1], GError **error);
 

@@ -75,10 +75,7 @@ static int note_export(const Cli *cli, const char *by, const char *path) {
     bt_book_set_actor(book, by);
   if (book && bt_book_note_export(book, "cohort", NULL, sha256, &error))
     return 0;
-  fprintf(stderr, "benchtally: the workbook is made, but the book does not note it: %s\n",
-          error->message);
-  return g_error_matches(error, BT_ERROR, BT_ERROR_BOOK_READ_ONLY) ? 0
-                                                                   : bt_error_exit_status(error);
+  return cli_not_noted("workbook is", error);
 }
 
 static int write_cohort(Cli *cli, BtBook *book, BtCohortScope *scope, const Options *options) {

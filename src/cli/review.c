@@ -86,10 +86,7 @@ static int note_exports(const Cli *cli, const char *trainee, const char *html_sh
       (!*html_sha256 || bt_book_note_export(book, "review.html", trainee, html_sha256, &error)) &&
       (!*pdf_sha256 || bt_book_note_export(book, "review.pdf", trainee, pdf_sha256, &error)))
     return 0;
-  fprintf(stderr, "benchtally: the review is made, but the book does not note it: %s\n",
-          error->message);
-  return g_error_matches(error, BT_ERROR, BT_ERROR_BOOK_READ_ONLY) ? 0
-                                                                   : bt_error_exit_status(error);
+  return cli_not_noted("review is", error);
 }
 
 static int review_session(Cli *cli, BtBook *book, const char *session, const Options *options) {

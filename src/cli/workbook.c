@@ -48,10 +48,7 @@ static int note_exports(const Cli *cli, const char *by, const GPtrArray *all_mad
   }
   if (!error)
     return 0;
-  fprintf(stderr, "benchtally: the workbooks are made, but the book does not note it: %s\n",
-          error->message);
-  return g_error_matches(error, BT_ERROR, BT_ERROR_BOOK_READ_ONLY) ? 0
-                                                                   : bt_error_exit_status(error);
+  return cli_not_noted("workbooks are", error);
 }
 
 // The trainees who have at least one closed session.
